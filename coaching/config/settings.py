@@ -1,0 +1,182 @@
+"""Django's settings, all from `environment.py`."""
+
+import sys
+import zoneinfo
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+from coaching.config.environment import SettingsError, read_environment
+
+# The pinned tzdata package decides, never the zone files of whatever machine this runs on.
+zoneinfo.reset_tzpath(to=())
+
+try:
+    ENVIRONMENT = read_environment()
+except SettingsError as error:
+    sys.exit(str(error))
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+DEBUG = False
+SECRET_KEY = ENVIRONMENT.secret_key
+SECRET_KEY_FALLBACKS = list(ENVIRONMENT.secret_key_fallbacks)
+ALLOWED_HOSTS = list(ENVIRONMENT.allowed_hosts)
+PUBLIC_URL = ENVIRONMENT.public_url
+
+INSTALLED_APPS = [
+    "django.contrib.postgres",
+    "django.contrib.staticfiles",
+    "rest_framework",
+    "knox",
+    "drf_spectacular",
+    "drf_spectacular_sidecar",
+    "coaching",
+    "programs",
+    "logs",
+]
+MIDDLEWARE = [
+    "coaching.http.request_id.RequestIdMiddleware",
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "coaching.http.problems.ProblemMiddleware",
+    "coaching.http.authentication.BusinessMiddleware",
+]
+ROOT_URLCONF = "coaching.config.urls"
+WSGI_APPLICATION = "coaching.config.wsgi.application"
+TEMPLATES: list[dict[str, Any]] = [
+    {"BACKEND": "django.template.backends.django.DjangoTemplates", "APP_DIRS": True, "OPTIONS": {}},
+]
+
+DATABASES: dict[str, dict[str, Any]] = {
+    "default": ENVIRONMENT.database,
+    # Migrations only: the role that owns the tables, which requests and workers never use.
+    "owner": ENVIRONMENT.owner_database,
+}
+DATABASE_ROUTERS = ["coaching.tenancy.routing.OwnerMigrates"]
+SERVICE_ROLE = ENVIRONMENT.service_role
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_USER_MODEL = "coaching.Person"
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
+AUTH_PASSWORD_VALIDATORS = [
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": 12},
+    },
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+KNOX_TOKEN_MODEL = "coaching.SessionToken"  # noqa: S105 — a model's name, not a secret
+REST_KNOX = {
+    "TOKEN_MODEL": KNOX_TOKEN_MODEL,
+    "TOKEN_TTL": timedelta(hours=12),
+    "AUTO_REFRESH": False,
+    "AUTH_HEADER_PREFIX": "Bearer",
+}
+
+USE_TZ = True
+TIME_ZONE = "UTC"
+USE_I18N = False
+STATIC_URL = "/static/"
+STATIC_ROOT = ROOT / ".counterpoise" / "static"
+# Served from the packages themselves, so that no collect step stands between a clone and the docs.
+WHITENOISE_USE_FINDERS = True
+APPEND_SLASH = False
+
+DATA_UPLOAD_MAX_MEMORY_SIZE = 8 * 1024 * 1024
+SECURE_CONTENT_TYPE_NOSNIFF = True
+SECURE_REFERRER_POLICY = "no-referrer"
+X_FRAME_OPTIONS = "DENY"
+SECURE_SSL_REDIRECT = False
+SECURE_HSTS_SECONDS = 31_536_000 if ENVIRONMENT.production else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = ENVIRONMENT.production
+SECURE_HSTS_PRELOAD = ENVIRONMENT.production
+if ENVIRONMENT.behind_proxy:
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+    SECURE_SSL_REDIRECT = ENVIRONMENT.production
+
+EMAIL_BACKEND = ENVIRONMENT.email["EMAIL_BACKEND"]
+EMAIL_HOST = ENVIRONMENT.email["EMAIL_HOST"]
+EMAIL_PORT = ENVIRONMENT.email["EMAIL_PORT"]
+EMAIL_HOST_USER = ENVIRONMENT.email["EMAIL_HOST_USER"] or ""
+EMAIL_HOST_PASSWORD = ENVIRONMENT.email["EMAIL_HOST_PASSWORD"] or ""
+EMAIL_USE_TLS = ENVIRONMENT.email["EMAIL_USE_TLS"]
+EMAIL_USE_SSL = ENVIRONMENT.email["EMAIL_USE_SSL"]
+# Below half of the outbox's lease, so that no message is sent by two workers at once.
+EMAIL_TIMEOUT = 10
+DEFAULT_FROM_EMAIL = ENVIRONMENT.default_from_email
+
+REDIS_URL = ENVIRONMENT.redis_url
+CELERY_BROKER_URL = ENVIRONMENT.broker_url
+
+REST_FRAMEWORK: dict[str, Any] = {
+    "DEFAULT_AUTHENTICATION_CLASSES": ["coaching.http.authentication.PrincipalAuthentication"],
+    "DEFAULT_PERMISSION_CLASSES": ["coaching.http.authorization.OperationAllowed"],
+    "DEFAULT_PARSER_CLASSES": ["coaching.http.parsers.StrictJSONParser"],
+    "DEFAULT_RENDERER_CLASSES": ["coaching.http.renderers.OrjsonRenderer"],
+    "DEFAULT_SCHEMA_CLASS": "coaching.http.schema.OperationSchema",
+    "EXCEPTION_HANDLER": "coaching.http.problems.handle_exception",
+    "UNAUTHENTICATED_USER": None,
+    "COERCE_DECIMAL_TO_STRING": False,
+    "URL_FORMAT_OVERRIDE": None,
+}
+DRF_STANDARDIZED_ERRORS = {
+    "EXCEPTION_HANDLER_CLASS": "coaching.http.problems.ProblemHandler",
+    "EXCEPTION_FORMATTER_CLASS": "coaching.http.problems.ProblemFormatter",
+    "NESTED_FIELD_SEPARATOR": "/",
+    "ENABLE_IN_DEBUG_FOR_UNHANDLED_EXCEPTIONS": True,
+}
+SPECTACULAR_SETTINGS: dict[str, Any] = {
+    "TITLE": "Counterpoise",
+    "VERSION": "1",
+    "DESCRIPTION": "Programs, assignments, logs, weekly progress, flags and alerts of a coaching team.",
+    "OAS_VERSION": "3.1.0",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "SERVE_PUBLIC": True,
+    "SERVE_AUTHENTICATION": [],
+    "SERVE_PERMISSIONS": ["rest_framework.permissions.AllowAny"],
+    "COMPONENT_SPLIT_REQUEST": True,
+    "SCHEMA_PATH_PREFIX": "/api/v1",
+    "SWAGGER_UI_DIST": "SIDECAR",
+    "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
+    "ENUM_NAME_OVERRIDES": {},
+    "POSTPROCESSING_HOOKS": [
+        "drf_spectacular.hooks.postprocess_schema_enums",
+        "coaching.http.schema.document_problems",
+    ],
+}
+SILENCED_SYSTEM_CHECKS = [
+    # TLS ends at the proxy; BEHIND_PROXY turns the redirect on.
+    "security.W008",
+]
+
+LOGGING: dict[str, Any] = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["stderr"], "level": ENVIRONMENT.log_level},
+}
+
+# Why each: `reliability.md`'s measurements. A killed child must give its task back (acks_late and
+# reject_on_worker_lost together), a killed worker's tasks must return within seconds, not minutes
+# (the transport options), and no task may outlive the visibility timeout.
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_TASK_TIME_LIMIT = 240
+CELERY_TASK_SOFT_TIME_LIMIT = 210
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_WORKER_SOFT_SHUTDOWN_TIMEOUT = 20
+CELERY_WORKER_MAX_TASKS_PER_CHILD = 1000
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BROKER_TRANSPORT_OPTIONS = {
+    "visibility_timeout": 300,
+    "unacked_restore_interval": 5,
+    "unacked_restore_throttle": 1,
+    "socket_timeout": 5,
+    "socket_connect_timeout": 2,
+    "health_check_interval": 30,
+}
+CELERY_WORKER_HIJACK_ROOT_LOGGER = False
+CELERY_ENABLE_UTC = True
+CELERY_TIMEZONE = "UTC"

@@ -1,0 +1,1 @@
+"""Loads and local calendars, exact and without any framework."""

@@ -1,0 +1,179 @@
+"""Who may do what: the one table that enforcement, the schema's documentation and the tests read.
+
+An operation is named `resource.verb`; each view names the operation of each of its methods. An operation
+that is missing here can't be called by anyone.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final, Literal
+from uuid import UUID
+
+from django.db.models import Q
+
+from coaching.models.people import Role
+
+
+class Scope(StrEnum):
+    """What an API key may be allowed."""
+
+    LOGS_WRITE = "logs:write"
+    LOGS_READ = "logs:read"
+    PLANS_READ = "plans:read"
+    CLIENTS_READ = "clients:read"
+    PROGRESS_READ = "progress:read"
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    """Who may call an operation: roles of people, scopes of keys, or anybody at all."""
+
+    roles: frozenset[Role] = frozenset()
+    scopes: frozenset[Scope] = frozenset()
+    anyone: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Principal:
+    """Who is calling: a person in one business, or a key of one business.
+
+    `client_ids` narrows a key to named clients; `credential_id` is what retries and limits count by.
+    """
+
+    kind: Literal["person", "key"]
+    business_id: UUID
+    credential_id: UUID
+    role: Role | None = None
+    person_id: UUID | None = None
+    membership_id: UUID | None = None
+    scopes: frozenset[Scope] = frozenset()
+    source: str = ""
+    client_ids: frozenset[UUID] | None = None
+
+    @property
+    def is_authenticated(self) -> bool:
+        """Say yes: a caller without a credential has no principal."""
+        return True
+
+
+_OWNER: Final = frozenset({Role.OWNER})
+_HEADS: Final = frozenset({Role.OWNER, Role.HEAD_COACH})
+_COACHES: Final = _HEADS | {Role.COACH}
+_STAFF: Final = _COACHES | {Role.VIEWER}
+_ALL: Final = _STAFF | {Role.CLIENT}
+
+
+def _may(roles: frozenset[Role], *scopes: Scope) -> Operation:
+    return Operation(roles=roles, scopes=frozenset(scopes))
+
+
+OPERATIONS: Final[Mapping[str, Operation]] = {
+    "sessions.create": Operation(anyone=True),
+    "sessions.list": _may(_ALL),
+    "sessions.delete": _may(_ALL),
+    "me.read": _may(_ALL, *Scope),
+    "business.read": _may(_STAFF),
+    "business.update": _may(_OWNER),
+    "coaches.list": _may(_STAFF),
+    "coaches.create": _may(_OWNER),
+    "coaches.read": _may(_STAFF),
+    "coaches.update": _may(_OWNER),
+    "coaches.delete": _may(_OWNER),
+    "clients.list": _may(_ALL, Scope.CLIENTS_READ),
+    "clients.create": _may(_COACHES),
+    "clients.read": _may(_ALL, Scope.CLIENTS_READ),
+    "clients.update": _may(_COACHES),
+    "api_keys.list": _may(_OWNER),
+    "api_keys.create": _may(_OWNER),
+    "api_keys.delete": _may(_OWNER),
+    "absences.list": _may(_ALL),
+    "absences.create": _may(_COACHES),
+    "absences.read": _may(_ALL),
+    "absences.delete": _may(_COACHES),
+    "exercises.list": _may(_ALL, Scope.PLANS_READ, Scope.LOGS_WRITE),
+    "exercises.read": _may(_ALL, Scope.PLANS_READ, Scope.LOGS_WRITE),
+    "prescriptions.analyse": _may(_STAFF),
+    "programs.list": _may(_STAFF),
+    "programs.create": _may(_COACHES),
+    "programs.read": _may(_STAFF),
+    "programs.update": _may(_COACHES),
+    "program_versions.list": _may(_STAFF),
+    "program_versions.create": _may(_COACHES),
+    "program_versions.read": _may(_STAFF),
+    "program_versions.update": _may(_COACHES),
+    "program_versions.publish": _may(_COACHES),
+    "program_versions.withdraw": _may(_COACHES),
+    "program_versions.analysis": _may(_STAFF),
+    "assignments.list": _may(_ALL, Scope.PLANS_READ),
+    "assignments.create": _may(_COACHES),
+    "assignments.read": _may(_ALL, Scope.PLANS_READ),
+    "assignments.update": _may(_COACHES),
+    "assignments.pause": _may(_COACHES),
+    "assignments.resume": _may(_COACHES),
+    "assignments.shift": _may(_COACHES),
+    "planned_sessions.list": _may(_ALL, Scope.PLANS_READ),
+    "planned_sessions.read": _may(_ALL, Scope.PLANS_READ),
+    "planned_sessions.update": _may(_COACHES | {Role.CLIENT}),
+    "reference_loads.list": _may(_ALL, Scope.PLANS_READ),
+    "reference_loads.create": _may(_COACHES),
+    "log_batches.create": _may(_COACHES | {Role.CLIENT}, Scope.LOGS_WRITE),
+    "log_batches.list": _may(_STAFF, Scope.LOGS_WRITE),
+    "log_batches.read": _may(_STAFF, Scope.LOGS_WRITE),
+    "session_logs.list": _may(_ALL, Scope.LOGS_READ),
+    "session_logs.create": _may(_COACHES | {Role.CLIENT}, Scope.LOGS_WRITE),
+    "session_logs.read": _may(_ALL, Scope.LOGS_READ),
+    "session_logs.update": _may(_COACHES | {Role.CLIENT}, Scope.LOGS_WRITE),
+    "session_logs.delete": _may(_COACHES | {Role.CLIENT}, Scope.LOGS_WRITE),
+    "set_logs.list": _may(_ALL, Scope.LOGS_READ),
+    "set_logs.create": _may(_COACHES | {Role.CLIENT}, Scope.LOGS_WRITE),
+    "set_logs.read": _may(_ALL, Scope.LOGS_READ),
+    "set_logs.update": _may(_COACHES | {Role.CLIENT}, Scope.LOGS_WRITE),
+    "set_logs.delete": _may(_COACHES | {Role.CLIENT}, Scope.LOGS_WRITE),
+    "check_ins.list": _may(_ALL, Scope.LOGS_READ),
+    "check_ins.create": _may(_COACHES | {Role.CLIENT}, Scope.LOGS_WRITE),
+    "check_ins.read": _may(_ALL, Scope.LOGS_READ),
+    "check_ins.update": _may(_COACHES | {Role.CLIENT}, Scope.LOGS_WRITE),
+    "check_ins.delete": _may(_COACHES | {Role.CLIENT}, Scope.LOGS_WRITE),
+    "held_items.list": _may(_STAFF, Scope.LOGS_WRITE),
+    "progress.read": _may(_ALL, Scope.PROGRESS_READ),
+    "flags.list": _may(_STAFF),
+    "flags.read": _may(_STAFF),
+    "flags.acknowledge": _may(_COACHES),
+    "flags.resolve": _may(_COACHES),
+    "alerts.list": _may(_STAFF),
+    "overview.read": _may(_STAFF),
+}
+
+
+def allows(principal: Principal | None, operation: str) -> bool:
+    """Say whether the caller may call an operation at all; which rows they see is `client_rows`."""
+    entry = OPERATIONS.get(operation)
+    if entry is None:
+        return False
+    if entry.anyone:
+        return True
+    if principal is None:
+        return False
+    if principal.kind == "key":
+        return bool(principal.scopes & entry.scopes)
+    return principal.role in entry.roles
+
+
+def client_rows(principal: Principal, path: str = "client") -> Q:
+    """Return the filter that leaves the rows of clients whom the caller may see.
+
+    Args:
+        principal: who is calling.
+        path: the way from the filtered model to its client, `""` for the client itself.
+    """
+    prefix = f"{path}__" if path else ""
+    if principal.kind == "key":
+        if principal.client_ids is None:
+            return Q()
+        return Q(**{f"{path}_id__in" if path else "id__in": sorted(principal.client_ids)})
+    if principal.role in _HEADS:
+        return Q()
+    if principal.role == Role.CLIENT:
+        return Q(**{f"{prefix}membership_id": principal.membership_id})
+    return Q(**{f"{prefix}coach_id": principal.membership_id})

@@ -1,0 +1,85 @@
+"""What each app adds to the kernel's work, filled in its `AppConfig.ready()`.
+
+The kernel can't import the apps that stand on it; they name here what it must call.
+"""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """Work that may be due in some businesses.
+
+    Attributes:
+        name: what logs and locks call it.
+        businesses: the businesses in which something is due by an instant, longest waiting first.
+        run: does a bounded piece of it for one business, opening its own scopes; says whether more is due.
+    """
+
+    name: str
+    businesses: Callable[[datetime], Iterable[UUID]]
+    run: Callable[[UUID, datetime], bool]
+
+
+@dataclass(frozen=True, slots=True)
+class Rendered:
+    """A message ready for its receiver, kept with the outbox row so that retries say the same."""
+
+    to: str
+    subject: str
+    text: str
+    html: str
+    headers: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Withdrawn:
+    """The ground of a message is gone; the reason is shown with it."""
+
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class MessageKind:
+    """A kind of outbox message.
+
+    Attributes:
+        prepare: called inside the claim's transaction with the message (payload, what was rendered
+            before or None) and the instant; re-checks that it is still true and says what to send.
+        retry_after: how long to wait after the first, second, … refusal; then the message has failed.
+    """
+
+    prepare: Callable[[Any, datetime], Rendered | Withdrawn]
+    retry_after: tuple[timedelta, ...]
+
+
+EMAIL_RETRY_AFTER = tuple(
+    timedelta(minutes=minutes) for minutes in (1, 5, 15, 60, 180, 360, 360, 360)
+)
+"""Over about 24 hours, denser at first. Practice."""
+
+
+on_business_created: list[Callable[[UUID], None]] = []
+"""Called in the new business's scope, once, right after its rows were made."""
+
+on_client_zone_changed: list[Callable[[UUID, str, datetime], None]] = []
+"""Called with the client's id, the new zone and the instant, in the transaction of the change."""
+
+on_absence_changed: list[Callable[[UUID, datetime], None]] = []
+"""Called with the client's id when an absence was recorded or removed, in its transaction."""
+
+dispatch_jobs: list[Job] = []
+"""Every two seconds: stale weeks, due deliveries."""
+
+tick_jobs: list[Job] = []
+"""Every thirty seconds: due instants become rows."""
+
+reconcile_jobs: list[Job] = []
+"""Nightly: what should exist by the facts of the last days and does not."""
+
+message_kinds: dict[str, MessageKind] = {}
+"""By `OutboxMessage.kind`."""

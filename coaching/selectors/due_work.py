@@ -1,0 +1,30 @@
+"""Which businesses have work that is due: the only reads that look across businesses.
+
+Each goes through a function of the database that returns ids alone (`migrations/0002_row_security.py`).
+"""
+
+from datetime import datetime
+from uuid import UUID
+
+from django.db import connection
+
+
+def list_active_business_ids(_now: datetime) -> list[UUID]:
+    """Return every active business."""
+    return _ids("SELECT active_business_ids()", [])
+
+
+def list_businesses_with_stale_weeks(_now: datetime) -> list[UUID]:
+    """Return the businesses with weeks to refresh, longest waiting first."""
+    return _ids("SELECT businesses_with_stale_weeks()", [])
+
+
+def list_businesses_with_due_messages(now: datetime) -> list[UUID]:
+    """Return the businesses with deliveries due by `now`, longest waiting first."""
+    return _ids("SELECT businesses_with_due_messages(%s)", [now])
+
+
+def _ids(statement: str, parameters: list[object]) -> list[UUID]:
+    with connection.cursor() as cursor:
+        cursor.execute(statement, parameters)
+        return [row[0] for row in cursor.fetchall()]

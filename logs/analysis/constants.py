@@ -1,0 +1,81 @@
+"""Constants of the analysis package. Changeable thresholds are fields of the policies beside their rules."""
+
+from decimal import Decimal
+from typing import Final
+
+QUOTIENT_PLACES: Final = 6
+"""Places to which stored quotients, means and roots are rounded, half to even. Practice."""
+
+CLOCK_MINUTE_PLACES: Final = 2
+"""Places of minutes read off the clock, as of declared minutes. Practice."""
+
+ROOT_DIGITS: Final = 50
+"""Significant digits of roots and powers before they are rounded. Practice."""
+
+DAYS_PER_WEEK: Final = 7
+"""Days of a week's day loads. Source: the calendar."""
+
+MIN_DAYS_FOR_SD: Final = 2
+"""Fewest days of which a sample standard deviation exists. Source: definition of the sample variance."""
+
+MAX_REPETITIONS_TO_FAILURE: Final = 12
+"""Above this many repetitions to failure no maximum is estimated: the published formulas then differ by more than a
+tenth. Source: computed from the seven formulas; the bound itself is practice."""
+
+LINE_REPETITIONS_TO_FAILURE: Final = 10
+"""Most repetitions to failure that enter a lift's line. Source: Reynolds, Gordon and Robergs 2006 (10 repetitions or
+fewer); 11 and 12 as low confidence is practice."""
+
+LINE_IN_RESERVE: Final = 3
+"""Most repetitions in reserve of which an estimate is made. Source: Halperin et al. 2022 and Hackett 2017 (reserve is
+told less well further from failure); the bound itself is practice."""
+
+HARD_IN_RESERVE: Final = 4
+"""A work set with this many in reserve or fewer is hard. Practice."""
+
+RPE_TOP: Final = Decimal(10)
+"""The top of the repetitions-in-reserve scale of exertion. Source: Zourdos et al. 2016."""
+
+RPE_AT_NO_RESERVE: Final = Decimal("9.5")
+"""From here on nothing is in reserve (9.5: load could have been added). Source: Zourdos et al. 2016; the row of 9.5
+from memory."""
+
+RPE_LOWEST_ESTIMATED: Final = Decimal(7)
+"""Below this exertion no maximum is estimated. Source: follows from three in reserve at RPE 7, Zourdos et al. 2016."""
+
+SESSION_RPE_TOP: Final = Decimal(10)
+"""The top of the scale for a whole session, 0 to 10. Source: Foster et al., CR-10 scale, secondary pages."""
+
+SLOW_ECCENTRIC_S: Final = 4
+"""An eccentric of this length or more makes a tempo slow. Practice."""
+
+SLOW_REPETITION_S: Final = 8
+"""A repetition of this length or more makes a tempo slow. Practice."""
+
+PAUSED_S: Final = 2
+"""A working pause of this length or more makes a tempo paused. Practice."""
+
+HANDS: Final = 2
+"""Hands that hold a load given for each. Source: anatomy."""
+
+SECONDARY_SHARE: Final = Decimal("0.5")
+"""A set counts half for a secondary muscle in the fractional count. Source: Pelland et al. 2024, preprint."""
+
+BODYWEIGHT_KNOWN_DAYS: Final = 28
+"""A weigh-in is taken as a person's bodyweight for this many days. Practice."""
+
+SESSION_MAX_MIN: Final = Decimal(180)
+"""Longer sessions count as unknown until somebody confirms the minutes. Practice."""
+
+SESSION_OVER_PLANNED_RATIO: Final = 2
+"""Sessions over this multiple of the planned high time count as unknown until confirmed. Practice."""
+
+MAD_TO_SD_RATIO: Final = Decimal("1.4826")
+"""Median absolute deviation times this estimates a standard deviation of normal values. Source: 1 / Phi^-1(3/4),
+a textbook constant, from memory."""
+
+EVIDENCE_TOKENS: Final = 30
+"""Newest pieces of evidence that a flag remembers. Practice."""
+
+EVIDENCE_TOKEN_BYTES: Final = 4
+"""Bytes of the digest that stands for one piece of evidence. Practice."""

@@ -1,0 +1,30 @@
+"""Tables of logs, weekly figures, flags and alerts."""
+
+from logs.models.alerts import AlertDigest, AlertState, MissedAlert
+from logs.models.client_weeks import ClientWeek
+from logs.models.flags import Flag, FlagState
+from logs.models.session_logs import (
+    CheckIn,
+    HeldItem,
+    LogBatch,
+    LogKind,
+    LogRevision,
+    SessionLog,
+    SetLog,
+)
+
+__all__ = [
+    "AlertDigest",
+    "AlertState",
+    "CheckIn",
+    "ClientWeek",
+    "Flag",
+    "FlagState",
+    "HeldItem",
+    "LogBatch",
+    "LogKind",
+    "LogRevision",
+    "MissedAlert",
+    "SessionLog",
+    "SetLog",
+]

@@ -1,0 +1,1 @@
+"""The shared exercise catalogue: data files, their vocabulary, and the reader that checks them."""

@@ -1,0 +1,32 @@
+"""Tables of the exercise catalogue, programs, assignments and the calendar."""
+
+from programs.models.assignments import (
+    Assignment,
+    AssignmentPause,
+    AssignmentState,
+    AssignmentVersion,
+    CalendarKind,
+    PlannedSession,
+    PlannedState,
+)
+from programs.models.exercises import Exercise, ExerciseOrigin
+from programs.models.programs import Program, Variant, Version, VersionState
+from programs.models.reference_loads import ReferenceKind, ReferenceLoad
+
+__all__ = [
+    "Assignment",
+    "AssignmentPause",
+    "AssignmentState",
+    "AssignmentVersion",
+    "CalendarKind",
+    "Exercise",
+    "ExerciseOrigin",
+    "PlannedSession",
+    "PlannedState",
+    "Program",
+    "ReferenceKind",
+    "ReferenceLoad",
+    "Variant",
+    "Version",
+    "VersionState",
+]

@@ -1,0 +1,309 @@
+"""The figures of prescriptions, each with where it comes from.
+
+Values that a business may change are fields of a policy dataclass whose defaults stand here.
+"""
+
+from decimal import Decimal
+from typing import Final
+
+# --- Tempo ---------------------------------------------------------------------------------------------------
+
+TEMPO_PARTS: Final = 4
+"""Parts of a tempo. Source: notation as in Wilk et al. 2018 J Hum Kinet."""
+
+COMPACT_PART_MAX_S: Final = 9
+"""The longest part that one digit can say. Practice."""
+
+TEMPO_PART_MAX_S: Final = 60
+"""The longest part of a tempo. Practice."""
+
+EXPLOSIVE_S: Final = 1
+"""Seconds counted for X and A on the concentric; X has no published duration. Practice."""
+
+# --- Limits of a document ------------------------------------------------------------------------------------
+
+WEEKS_MAX: Final = 52
+"""Weeks in one version. Practice."""
+
+DAYS_MAX: Final = 14
+"""Days in one week of a version; two sessions a day is the most. Practice."""
+
+BLOCKS_MAX: Final = 20
+"""Blocks in one session. Practice."""
+
+SLOTS_MAX: Final = 12
+"""Slots in one block. Practice."""
+
+SET_GROUPS_MAX: Final = 30
+"""Set groups in one slot. Practice."""
+
+SEGMENTS_MAX: Final = 10
+"""Segments in one set. Practice."""
+
+SET_COUNT_MAX: Final = 20
+"""Sets in one group. Practice."""
+
+ROUNDS_MAX: Final = 100
+"""Rounds of one block. Practice."""
+
+REPS_MAX: Final = 500
+"""Repetitions in one set. Practice."""
+
+DURATION_MAX_S: Final = 14_400
+"""The longest single piece of work, four hours. Practice."""
+
+DISTANCE_MAX_M: Final = 100_000
+"""The longest single distance. Practice."""
+
+CALORIES_MAX_KCAL: Final = 2_000
+"""The most kilocalories of one piece of machine work. Practice."""
+
+REST_MAX_S: Final = 1_800
+"""The longest rest that can be written, half an hour. Practice."""
+
+SESSION_MAX_MIN: Final = 360
+"""The longest cap on a session or block, and the longest timed block. Practice."""
+
+LOAD_MAX_KG: Final = Decimal(1000)
+"""The greatest load that can be written. Practice."""
+
+LOAD_MAX_LB: Final = Decimal(2200)
+"""The greatest load that can be written, in pounds. Practice."""
+
+ASSISTANCE_MAX_KG: Final = Decimal(200)
+"""The greatest assistance, which is a negative added load. Practice."""
+
+ASSISTANCE_MAX_LB: Final = Decimal(440)
+"""The greatest assistance in pounds. Practice."""
+
+PERCENT_MIN_PCT: Final = Decimal(1)
+"""The least percentage of a reference load. Practice."""
+
+PERCENT_MAX_PCT: Final = Decimal(150)
+"""The greatest percentage of a reference load: partial and eccentric work go over 100. Practice."""
+
+TOP_CHANGE_MIN_PCT: Final = Decimal(-90)
+"""The largest cut from the day's top set. Practice."""
+
+TOP_CHANGE_MAX_PCT: Final = Decimal(20)
+"""The largest rise over the day's top set. Practice."""
+
+PAIRED_SLOTS_MIN: Final = 2
+"""The fewest slots of a paired block. Practice: two to four exercises are paired back to back."""
+
+PAIRED_SLOTS_MAX: Final = 4
+"""The most slots of a paired block. Practice: two to four exercises are paired back to back."""
+
+CIRCUIT_SLOTS_MIN: Final = 2
+"""The fewest slots of a circuit. Practice."""
+
+RPE_MIN: Final = Decimal(1)
+"""The bottom of the scale of effort. Source: Zourdos et al. 2016 J Strength Cond Res 30:267-275."""
+
+RPE_MAX: Final = Decimal(10)
+"""The top of the scale of effort. Source: Zourdos et al. 2016 J Strength Cond Res 30:267-275."""
+
+IN_RESERVE_MAX: Final = Decimal(10)
+"""The most repetitions in reserve that anyone can tell. Practice."""
+
+EFFORT_STEP: Final = Decimal("0.5")
+"""Effort is said in halves. Source: Zourdos et al. 2016 J Strength Cond Res 30:267-275."""
+
+TITLE_MAX_CHARACTERS: Final = 120
+"""The longest title. Practice."""
+
+KEY_MAX_CHARACTERS: Final = 80
+"""The longest key of an exercise, slot or template. Practice."""
+
+LABEL_MAX_CHARACTERS: Final = 20
+"""The longest label of a block. Practice."""
+
+NOTES_MAX_CHARACTERS: Final = 2_000
+"""The longest note on a slot. Practice."""
+
+BAND_MAX_CHARACTERS: Final = 80
+"""The longest name of a band. Practice."""
+
+SESSION_SETS_MAX: Final = 400
+"""Sets in one session, rounds multiplied out. Practice."""
+
+# --- The timeline --------------------------------------------------------------------------------------------
+
+S_PER_MIN: Final = 60
+"""Seconds in a minute. Source: the definition of the minute."""
+
+CHANGE_STATION_GYM_S: Final = 30
+"""Least time to change station in a gym. Practice."""
+
+CHANGE_STATION_HOME_S: Final = 15
+"""Least time to change station at home. Practice."""
+
+CHANGE_SIDES_S: Final = 5
+"""Time to change sides within a set. Practice."""
+
+BETWEEN_BLOCKS_S: Final = 120
+"""Time between two blocks. Practice."""
+
+RAMP_SETS: Final = 3
+"""Ramp sets before the first heavy lift of a pattern. Practice."""
+
+RAMP_SET_S: Final = 75
+"""Time of one ramp set with its rest. Practice."""
+
+HEAVY_REPS_MAX: Final = 6
+"""Most repetitions of a set called heavy. Source: ACSM 2009 Med Sci Sports Exerc 41:687-708 (1-6 RM)."""
+
+HEAVY_PCT: Final = Decimal(80)
+"""Least share of the maximum called heavy. Practice."""
+
+USUAL_REPETITION_S: Final = Decimal(3)
+"""Seconds of a repetition where neither a tempo nor the exercise says. Practice."""
+
+TO_LIMIT_REPS_LOW: Final = 5
+"""Fewest repetitions reckoned for a set to the limit whose number is not written. Practice."""
+
+TO_LIMIT_REPS_HIGH: Final = 20
+"""Most repetitions reckoned for a set to the limit whose number is not written. Practice."""
+
+S_PER_M_LOADED: Final = Decimal(1)
+"""Seconds a metre with a carry, a sled or a bag. Practice."""
+
+S_PER_M_MACHINE: Final = Decimal("0.25")
+"""Seconds a metre on a machine with a monitor (500 m in about two minutes). Practice."""
+
+S_PER_M_ON_FOOT: Final = Decimal("0.35")
+"""Seconds a metre on foot without a load (a kilometre in about six minutes). Practice."""
+
+S_PER_KCAL: Final = Decimal(5)
+"""Seconds a kilocalorie on a machine's monitor. Practice."""
+
+REST_STRENGTH_S: Final = 180
+"""Rest assumed after a straight strength or power set. Source: ACSM 2009 Med Sci Sports Exerc 41:687-708 (3-5 min)."""
+
+REST_SIZE_S: Final = 90
+"""Rest assumed after a straight size set. Source: Singer et al. 2024 Front Sports Act Living 6:1429789."""
+
+REST_ENDURANCE_S: Final = 30
+"""Rest assumed after an endurance set. Source: NSCA goal table (30 s or less)."""
+
+REST_OTHER_S: Final = 60
+"""Rest assumed after a set of technique, conditioning or mobility. Practice."""
+
+REST_UNSAID_S: Final = 90
+"""Rest assumed after a straight set whose goal is unsaid. Practice."""
+
+PAIRED_REST_STRENGTH_S: Final = 90
+"""Rest assumed between the sets of a strength pairing. Practice."""
+
+PAIRED_REST_OTHER_S: Final = 60
+"""Rest assumed between the sets of any other pairing. Practice."""
+
+CIRCUIT_REST_S: Final = 15
+"""Rest assumed between the stations of a circuit. Practice."""
+
+MAX_ROUNDS_SETS_SHOWN: Final = 200
+"""Sets played out of a block of as many rounds as possible; the rest is one stretch of time. Practice."""
+
+# --- Least effective rest ------------------------------------------------------------------------------------
+
+LEAST_REST_MAXIMAL_S: Final = 180
+"""Least rest at 1 to 3 repetitions, or 90 % and over. Source: ACSM 2009 Med Sci Sports Exerc 41:687-708."""
+
+LEAST_REST_HEAVY_S: Final = 150
+"""Least rest at 4 to 6 repetitions, or 80 % and over. Source: between Grgic et al. 2018 (over 2 min) and ACSM 2009."""
+
+LEAST_REST_STRENGTH_S: Final = 120
+"""Least rest at any strength work. Source: Grgic et al. 2018 Sports Med 48:137-151."""
+
+LEAST_REST_NOVICE_S: Final = 90
+"""Least rest at strength work under 6 months of training. Source: Grgic et al. 2018 Sports Med 48:137-151."""
+
+LEAST_REST_SIZE_S: Final = 90
+"""Least rest at many-joint size work. Source: Singer et al. 2024 Front Sports Act Living 6:1429789."""
+
+LEAST_REST_SIZE_SINGLE_JOINT_S: Final = 60
+"""Least rest at single-joint size work. Source: Singer et al. 2024 Front Sports Act Living 6:1429789."""
+
+LEAST_REST_ENDURANCE_S: Final = 20
+"""Least rest at endurance work. Source: de Salles et al. 2009 Sports Med 39:765 (from memory)."""
+
+MAXIMAL_REPS_MAX: Final = 3
+"""Most repetitions of a set called maximal. Practice."""
+
+MAXIMAL_PCT: Final = Decimal(90)
+"""Least share of the maximum called maximal. Practice."""
+
+# --- Stimulus ------------------------------------------------------------------------------------------------
+
+TUT_STRENGTH_MAX_S: Final = 20
+"""Upper end, inclusive, of the strength band of time under tension: a coaching heuristic. Practice."""
+
+TUT_STRENGTH_SIZE_MAX_S: Final = 40
+"""Upper end, inclusive, of the strength and size band: a coaching heuristic. Practice."""
+
+TUT_SIZE_MAX_S: Final = 70
+"""Upper end, inclusive, of the size band: a coaching heuristic. Practice."""
+
+ZONE_STRENGTH_REPS_MAX: Final = 6
+"""Most repetitions of the strength zone. Source: NSCA goal table."""
+
+ZONE_STRENGTH_MIN_PCT: Final = Decimal(85)
+"""Least share of the maximum of the strength zone. Source: NSCA goal table."""
+
+ZONE_SIZE_REPS_MIN: Final = 6
+"""Fewest repetitions of the size zone. Source: NSCA goal table."""
+
+ZONE_SIZE_REPS_MAX: Final = 12
+"""Most repetitions of the size zone. Source: NSCA goal table."""
+
+ZONE_SIZE_MIN_PCT: Final = Decimal(67)
+"""Least share of the maximum of the size zone. Source: NSCA goal table."""
+
+ZONE_SIZE_MAX_PCT: Final = Decimal(85)
+"""Greatest share of the maximum of the size zone. Source: NSCA goal table."""
+
+ZONE_ENDURANCE_REPS_MIN: Final = 12
+"""Fewest repetitions of the endurance zone. Source: NSCA goal table."""
+
+ZONE_ENDURANCE_MAX_PCT: Final = Decimal(67)
+"""Greatest share of the maximum of the endurance zone. Source: NSCA goal table."""
+
+STIMULUS_RESERVE_MAX: Final = Decimal(3)
+"""Farthest from failure at which a goal's mismatch is worth a note. Practice."""
+
+STIMULUS_MARGIN_RATIO: Final = Decimal("0.15")
+"""How far past its band a value must be to be worth a note. Practice."""
+
+# --- The week ------------------------------------------------------------------------------------------------
+
+HARD_RESERVE_MAX: Final = Decimal(4)
+"""Most repetitions in reserve of a hard set. Practice."""
+
+SECONDARY_SHARE: Final = Decimal("0.5")
+"""A set's worth to a secondary muscle in the fractional count. Source: Pelland et al. 2024 SportRxiv (preprint)."""
+
+WEEK_SETS_LOW: Final = Decimal(5)
+"""Below this many weekly sets a muscle is in the low band. Source: Schoenfeld et al. 2017 J Sports Sci 35:1073-1082."""
+
+WEEK_SETS_HIGH: Final = Decimal(10)
+"""From this many weekly sets a muscle is in the high band. Source: Schoenfeld et al. 2017 J Sports Sci 35:1073-1082."""
+
+WEEK_SETS_ABOVE_STUDIED: Final = Decimal(20)
+"""Above this many only one muscle gained more. Source: Baz-Valle et al. 2022 (PMC8884877)."""
+
+# --- Tempo classes, loads ------------------------------------------------------------------------------------
+
+SLOW_ECCENTRIC_S: Final = 4
+"""An eccentric from here on makes a slow tempo. Practice."""
+
+SLOW_REPETITION_S: Final = 8
+"""A repetition from here on makes a slow tempo. Practice."""
+
+PAUSED_S: Final = 2
+"""A working pause from here on makes a paused tempo. Practice."""
+
+TRAINING_MAX_RATIO: Final = Decimal("0.90")
+"""A training maximum as a share of the best known maximum, where none is set. Practice."""
+
+PERCENT: Final = Decimal(100)
+"""Parts in a whole, as a percentage counts them. Source: the definition of per cent."""

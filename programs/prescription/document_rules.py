@@ -1,0 +1,190 @@
+"""What no well-shaped document may say, because nobody could perform it.
+
+The rules read the raw JSON, not the decoded parts, so that a fault of shape in one place hides no fault of
+structure in another. Where a value has the wrong type a rule passes over it: its shape is already refused.
+"""
+
+from collections.abc import Iterator, Mapping
+from typing import Any, Final
+
+from programs.prescription.constants import CIRCUIT_SLOTS_MIN, PAIRED_SLOTS_MAX, PAIRED_SLOTS_MIN, SLOTS_MAX
+from programs.prescription.document_faults import DocumentFault, Place, pointer
+from programs.prescription.set_rules import absent, entry_faults, items, present_fields, set_faults
+from programs.prescription.vocabulary import ROUND_BLOCK_KINDS, TOP_SET_KINDS
+
+_SLOT_BOUNDS: Final[dict[str, tuple[int, int]]] = {
+    "straight": (1, 1),
+    "paired": (PAIRED_SLOTS_MIN, PAIRED_SLOTS_MAX),
+    "circuit": (CIRCUIT_SLOTS_MIN, SLOTS_MAX),
+    "steady": (1, 1),
+}
+"""Fewest and most slots of a kind of block; the others take 1 to 12. Practice."""
+
+_TIMING_FIELDS: Final = ("rounds", "work_s", "off_s", "minutes", "entry", "cap_min")
+"""The fields by which a block is timed. Practice."""
+
+_TIMED_BY: Final[dict[str, frozenset[str]]] = {
+    "straight": frozenset({"cap_min"}),
+    "paired": frozenset({"cap_min"}),
+    "circuit": frozenset({"rounds", "entry", "cap_min"}),
+    "interval": frozenset({"rounds", "work_s", "off_s", "entry", "cap_min"}),
+    "rounds_for_time": frozenset({"rounds", "entry", "cap_min"}),
+    "max_rounds": frozenset({"minutes", "entry"}),
+    "every_minute": frozenset({"minutes", "rounds", "entry"}),
+    "steady": frozenset({"minutes", "cap_min"}),
+}
+"""Which of those each kind of block uses. Practice."""
+
+_NEEDED: Final[dict[str, tuple[str, ...]]] = {
+    "interval": ("rounds", "work_s", "off_s"),
+    "rounds_for_time": ("rounds",),
+    "max_rounds": ("minutes",),
+}
+"""Which of those each kind of block cannot do without. Practice."""
+
+
+def version_rule_faults(raw: object) -> Iterator[DocumentFault]:
+    """Find every fault of structure in a version's raw document."""
+    for index, week in items(raw, "weeks"):
+        place: Place = ("weeks", index)
+        number = week.get("week_number")
+        if isinstance(number, int) and number != index + 1:
+            yield _fault(
+                (*place, "week_number"),
+                "week_number",
+                f"Number the weeks 1, 2, 3 and so on in order: this one is {index + 1}.",
+            )
+        yield from _days_faults(week, place)
+
+
+def session_rule_faults(raw: object, place: Place = ()) -> Iterator[DocumentFault]:
+    """Find every fault of structure in a session's raw document."""
+    seen: set[str] = set()
+    for index, block in items(raw, "blocks"):
+        block_place: Place = (*place, "blocks", index)
+        yield from _block_faults(block, block_place)
+        for slot_index, slot in items(block, "slots"):
+            slot_place: Place = (*block_place, "slots", slot_index)
+            yield from _slot_key_faults(slot, slot_place, seen)
+
+
+def _days_faults(week: Mapping[str, Any], place: Place) -> Iterator[DocumentFault]:
+    seen: set[int] = set()
+    for index, day in items(week, "days"):
+        day_place: Place = (*place, "days", index)
+        number = day.get("day_number")
+        if isinstance(number, int):
+            if number in seen:
+                yield _fault(
+                    (*day_place, "day_number"),
+                    "day_number_repeated",
+                    f"Give each day of a week its own number: {number} is used already.",
+                )
+            seen.add(number)
+        yield from session_rule_faults(day, day_place)
+
+
+def _slot_key_faults(slot: Mapping[str, Any], place: Place, seen: set[str]) -> Iterator[DocumentFault]:
+    for index, group in items(slot, "sets"):
+        load = group.get("load")
+        if not isinstance(load, Mapping) or load.get("kind") != "same_as":
+            continue
+        wanted = load.get("slot_key")
+        if isinstance(wanted, str) and wanted not in seen:
+            yield _fault(
+                (*place, "sets", index, "load", "slot_key"),
+                "unknown_slot",
+                "Name a slot that comes earlier in this session: its load is not known before it is lifted.",
+            )
+    key = slot.get("slot_key")
+    if not isinstance(key, str):
+        return
+    if key in seen:
+        yield _fault(
+            (*place, "slot_key"),
+            "slot_key_repeated",
+            "Give each slot of a session its own slot_key: this one is used already.",
+        )
+    seen.add(key)
+
+
+def _block_faults(block: Mapping[str, Any], place: Place) -> Iterator[DocumentFault]:
+    kind = block.get("kind")
+    if not isinstance(kind, str) or kind not in _TIMED_BY:
+        return
+    yield from _slot_count_faults(block, kind, place)
+    yield from _timing_faults(block, kind, place)
+    entry = block.get("entry")
+    if isinstance(entry, Mapping):
+        yield from entry_faults(entry, (*place, "entry"))
+    timed = (kind == "interval" and not absent(block, "work_s")) or (
+        kind == "steady" and not absent(block, "minutes")
+    )
+    in_rounds = kind in ROUND_BLOCK_KINDS or not absent(block, "rounds")
+    for index, slot in items(block, "slots"):
+        slot_place: Place = (*place, "slots", index)
+        yield from _slot_faults(slot, slot_place, timed_by_block=timed, in_rounds=in_rounds)
+
+
+def _slot_count_faults(block: Mapping[str, Any], kind: str, place: Place) -> Iterator[DocumentFault]:
+    slots = block.get("slots")
+    if kind not in _SLOT_BOUNDS or not isinstance(slots, list) or not slots:
+        return
+    least, most = _SLOT_BOUNDS[kind]
+    if least <= len(slots) <= most:
+        return
+    wanted = f"exactly {least}" if least == most else f"{least} to {most}"
+    advice = {
+        "straight": "Give each exercise a straight block of its own, or pair them.",
+        "paired": "Use a straight block for one exercise and a circuit for five or more.",
+    }.get(kind, "Add or take out slots.")
+    yield _fault(
+        (*place, "slots"), "slot_count", f"{kind} blocks have {wanted} slot(s), not {len(slots)}. {advice}"
+    )
+
+
+def _timing_faults(block: Mapping[str, Any], kind: str, place: Place) -> Iterator[DocumentFault]:
+    given = present_fields(block, _TIMING_FIELDS)
+    for name in given:
+        if name not in _TIMED_BY[kind]:
+            yield _fault(
+                (*place, name), "field_not_used", f"Take out {name}: {kind} blocks are not timed by it."
+            )
+    for name in _NEEDED.get(kind, ()):
+        if name not in given:
+            yield _fault((*place, name), "required", f"Add {name}: {kind} blocks cannot be timed without it.")
+    if kind == "every_minute" and ("minutes" in given) == ("rounds" in given):
+        yield _fault(place, "minutes_or_rounds", "Give either minutes or rounds, one of them.")
+
+
+def _slot_faults(
+    slot: Mapping[str, Any], place: Place, *, timed_by_block: bool, in_rounds: bool
+) -> Iterator[DocumentFault]:
+    sets = items(slot, "sets")
+    listed = slot.get("sets", [])
+    if listed == [] and not timed_by_block:
+        yield _fault((*place, "sets"), "no_sets", "Add at least one set: this slot asks for nothing.")
+    counts = [group.get("count", 1) for _, group in sets]
+    if in_rounds and sum(count for count in counts if isinstance(count, int)) > 1:
+        yield _fault(
+            (*place, "sets"),
+            "sets_in_rounds",
+            "Give this slot one set with count 1: the block's rounds or minutes repeat it.",
+        )
+    found_top = False
+    for index, group in sets:
+        set_place: Place = (*place, "sets", index)
+        yield from set_faults(group, set_place, timed_by_block=timed_by_block)
+        load = group.get("load")
+        relative = isinstance(load, Mapping) and load.get("kind") == "relative_to_top"
+        if relative and not found_top:
+            yield _fault(
+                (*set_place, "load"),
+                "no_top_set",
+                "Put a set of kind top, ramp or test before this one: its load is a percentage of that set's.",
+            )
+        found_top = found_top or group.get("kind") in TOP_SET_KINDS
+
+
+def _fault(place: Place, code: str, message: str) -> DocumentFault:
+    return DocumentFault(pointer=pointer(place), code=code, message=message)

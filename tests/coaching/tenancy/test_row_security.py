@@ -1,0 +1,148 @@
+"""The database itself keeps businesses apart, whatever the application forgets."""
+
+from uuid import uuid4
+
+import pytest
+from django.db import IntegrityError, ProgrammingError, connection, transaction
+from django.db.utils import DataError
+
+from coaching.models import Client
+from coaching.tenancy.models import BusinessScopedModel
+from coaching.tenancy.scope import NestedBusinessScope, NoBusinessSet, business_scope
+from tests.scenario import Cast
+
+
+def _sql(statement: str, *parameters: object) -> list[tuple]:
+    with connection.cursor() as cursor:
+        cursor.execute(statement, parameters)
+        return cursor.fetchall() if cursor.description else []
+
+
+def test_raw_sql_without_a_filter_sees_one_business_only(cast: Cast, neighbour: Cast) -> None:
+    with business_scope(cast.business_id):
+        seen = _sql("SELECT DISTINCT business_id FROM coaching_client")
+    assert seen == [(cast.business_id,)]
+    with business_scope(neighbour.business_id):
+        seen = _sql("SELECT DISTINCT business_id FROM coaching_client")
+    assert seen == [(neighbour.business_id,)]
+
+
+def test_a_statement_with_no_business_set_fails_rather_than_finding_nothing(cast: Cast) -> None:
+    with pytest.raises((ProgrammingError, DataError)), transaction.atomic():
+        _sql("SELECT count(*) FROM coaching_client")
+
+
+def test_updates_and_deletes_without_a_filter_leave_the_neighbour_alone(cast: Cast, neighbour: Cast) -> None:
+    with business_scope(cast.business_id):
+        _sql("UPDATE coaching_client SET name = 'changed'")
+        _sql("DELETE FROM coaching_clientzone")
+    with business_scope(neighbour.business_id):
+        assert {client.name for client in Client.objects.all()} == {"Anna", "Ben", "Carl"}
+        assert _sql("SELECT count(*) FROM coaching_clientzone") == [(3,)]
+
+
+def test_a_row_of_another_business_cannot_be_written(cast: Cast, neighbour: Cast) -> None:
+    with (
+        business_scope(cast.business_id),
+        pytest.raises(ProgrammingError, match="row-level security"),
+        transaction.atomic(),
+    ):
+        _sql(
+            "INSERT INTO coaching_staleweek (id, business_id, client_id, week_start, generation, marked_at) "
+            "VALUES (%s, %s, %s, '2031-03-03', 1, now())",
+            uuid4(),
+            neighbour.business_id,
+            neighbour.anna.id,
+        )
+
+
+def test_a_foreign_key_cannot_point_into_another_business(cast: Cast, neighbour: Cast) -> None:
+    with pytest.raises(IntegrityError), transaction.atomic(), business_scope(cast.business_id):
+        _sql(
+            "INSERT INTO coaching_staleweek (id, business_id, client_id, week_start, generation, marked_at) "
+            "VALUES (%s, %s, %s, '2031-03-03', 1, now())",
+            uuid4(),
+            cast.business_id,
+            neighbour.anna.id,
+        )
+        _sql("SET CONSTRAINTS ALL IMMEDIATE")
+
+
+def test_the_application_filter_alone_keeps_businesses_apart(cast: Cast, neighbour: Cast) -> None:
+    with business_scope(cast.business_id):
+        statement = str(Client.objects.all().query)
+    assert "business_id" in statement.split("WHERE")[1]
+    with pytest.raises(NoBusinessSet):
+        Client.objects.all()
+
+
+def test_a_scope_inside_a_scope_is_refused(cast: Cast, neighbour: Cast) -> None:
+    with (
+        business_scope(cast.business_id),
+        pytest.raises(NestedBusinessScope),
+        business_scope(neighbour.business_id),
+    ):
+        pass
+
+
+@pytest.mark.usefixtures("committed")
+def test_a_finished_transaction_leaves_no_business_on_its_connection() -> None:
+    with business_scope(uuid4()):
+        assert _sql("SELECT current_setting('app.business_id')")[0][0]
+    assert _sql("SELECT coalesce(current_setting('app.business_id', true), '')") == [("",)]
+
+
+@pytest.mark.django_db
+def test_every_table_of_a_business_is_behind_forced_row_security_by_one_equality() -> None:
+    tables = _sql(
+        "SELECT c.relname, c.relrowsecurity, c.relforcerowsecurity FROM pg_class c "
+        "JOIN pg_attribute a ON a.attrelid = c.oid AND a.attname = 'business_id' AND NOT a.attisdropped "
+        "JOIN pg_namespace n ON n.oid = c.relnamespace WHERE n.nspname = 'public' AND c.relkind = 'r'"
+    )
+    named = {name for name, _enabled, _forced in tables} - set(OUTSIDE_ROW_SECURITY)
+    assert named >= {model._meta.db_table for model in BusinessScopedModel.__subclasses__() if not model._meta.abstract}
+    assert [name for name, enabled, forced in tables if name in named and not (enabled and forced)] == []
+    policies = dict(
+        _sql(
+            "SELECT tablename, (qual, with_check, roles::text)::text FROM pg_policies WHERE policyname = 'business'"
+        )
+    )
+    equality = "(business_id = (current_setting('app.business_id'::text))::uuid)"
+    service = _sql("SELECT current_user")[0][0]
+    expected = _sql("SELECT (%s, %s, %s)::text", equality, equality, f"{{{service}}}")[0][0]
+    assert {name: policies.get(name) for name in named} == dict.fromkeys(named, expected)
+
+
+OUTSIDE_ROW_SECURITY = {
+    "coaching_sessiontoken": "read before any business is known; holds digests only",
+}
+"""Tables with a business's id and no policy, each with its reason."""
+
+
+@pytest.mark.django_db
+def test_every_key_between_tables_of_a_business_carries_the_business() -> None:
+    keys = _sql(
+        "SELECT r.conrelid::regclass::text, array_agg(a.attname::text ORDER BY a.attname) "
+        "FROM pg_constraint r JOIN pg_attribute a ON a.attrelid = r.conrelid AND a.attnum = ANY (r.conkey) "
+        "WHERE r.contype = 'f' AND EXISTS (SELECT FROM pg_attribute b WHERE b.attrelid = r.confrelid "
+        "AND b.attname = 'business_id') GROUP BY r.oid, r.conrelid"
+    )
+    assert len(keys) > 20
+    assert [key for key in keys if "business_id" not in key[1]] == []
+
+
+@pytest.mark.django_db
+def test_the_service_owns_nothing_and_cannot_pass_row_security() -> None:
+    assert _sql(
+        "SELECT rolsuper, rolbypassrls, rolcreaterole, rolcreatedb FROM pg_roles WHERE rolname = current_user"
+    ) == [(False, False, False, False)]
+    assert _sql(
+        "SELECT count(*) FROM pg_class c JOIN pg_roles r ON r.oid = c.relowner "
+        "WHERE r.rolname = current_user AND c.relpersistence = 'p'"
+    ) == [(0,)]
+    assert _sql(
+        "SELECT relname FROM pg_class WHERE relnamespace = 'public'::regnamespace AND relkind = 'r' "
+        "AND has_table_privilege(oid, 'TRUNCATE')"
+    ) == []
+    with pytest.raises(ProgrammingError), transaction.atomic():
+        _sql("ALTER TABLE coaching_client DISABLE ROW LEVEL SECURITY")

@@ -1,0 +1,72 @@
+"""Real servers for every test: migrate as the owner, run as the service's role."""
+
+from collections.abc import Iterator
+from typing import Any
+from uuid import uuid4
+
+import psycopg
+import pytest
+from django.conf import settings
+from django.core.management import call_command
+from django.db import connections
+
+from tests.scenario import Cast, build_business
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_blocker: Any) -> Iterator[None]:
+    """Make a database of this run's own, owned and migrated by the owner's role."""
+    name = f"test_counterpoise_{uuid4().hex[:12]}"
+    with _maintenance() as connection:
+        connection.execute(f'CREATE DATABASE "{name}" TEMPLATE template0 ENCODING \'UTF8\'')
+    for alias in ("default", "owner"):
+        connections[alias].close()
+        settings.DATABASES[alias]["NAME"] = name
+        connections[alias].settings_dict["NAME"] = name
+    with django_db_blocker.unblock():
+        call_command("migrate", database="owner", verbosity=0)
+        yield
+        connections.close_all()
+    with _maintenance() as connection:
+        connection.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
+
+
+def _maintenance() -> psycopg.Connection:
+    owner = settings.DATABASES["owner"]
+    return psycopg.connect(
+        user=owner["USER"],
+        password=owner["PASSWORD"] or None,
+        host=owner["HOST"] or None,
+        port=owner["PORT"] or None,
+        dbname="postgres",
+        autocommit=True,
+    )
+
+
+@pytest.fixture
+def cast(db: None) -> Cast:
+    """The cast's own business, rolled back after the test."""
+    return build_business("Northern Iron")
+
+
+@pytest.fixture
+def neighbour(db: None) -> Cast:
+    """Another business of the same shape, which must see and change nothing of the cast's."""
+    return build_business("Harbour Strength")
+
+
+@pytest.fixture
+def committed(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
+    """Let a test commit for real (workers, tenancy, several connections); empty the tables after it."""
+    with django_db_blocker.unblock():
+        try:
+            yield
+        finally:
+            with connections["owner"].cursor() as cursor:
+                cursor.execute(
+                    "SELECT string_agg(format('%I', tablename), ', ') FROM pg_tables "
+                    "WHERE schemaname = 'public' AND tablename <> 'django_migrations'"
+                )
+                # Truncation is the owner's, whom forced row-level security would show no row to delete.
+                cursor.execute(f"TRUNCATE {cursor.fetchone()[0]}")
+            connections.close_all()
