@@ -72,6 +72,9 @@ on_client_zone_changed: list[Callable[[UUID, str, datetime], None]] = []
 on_absence_changed: list[Callable[[UUID, datetime], None]] = []
 """Called with the client's id when an absence was recorded or removed, in its transaction."""
 
+on_planned_sessions_changed: list[Callable[[list[UUID], datetime], None]] = []
+"""Called with the ids of planned sessions that a person moved, excused, gave back or took off, in its transaction."""
+
 dispatch_jobs: list[Job] = []
 """Every two seconds: stale weeks, due deliveries."""
 

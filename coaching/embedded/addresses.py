@@ -27,14 +27,17 @@ class Addresses:
 
     @property
     def service_url(self) -> str:
+        """The role that the web processes and the workers run as."""
         return self.database_url(SERVICE)
 
     @property
     def owner_url(self) -> str:
+        """The role that migrates."""
         return self.database_url(OWNER)
 
     @property
     def backup_url(self) -> str:
+        """The role that reads everything."""
         return self.database_url(BACKUP)
 
     @property
@@ -54,4 +57,5 @@ class Addresses:
 
     @property
     def valkey_socket(self) -> Path:
+        """Valkey's socket."""
         return self.sockets / "valkey.sock"

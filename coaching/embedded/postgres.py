@@ -8,7 +8,6 @@ would guard nothing, and would have to lie in a file next to them.
 from __future__ import annotations
 
 import os
-import shlex
 import shutil
 import time
 from dataclasses import dataclass
@@ -20,14 +19,15 @@ import psycopg
 from coaching.embedded.addresses import ADMIN, POSTGRES_PORT, Addresses
 from coaching.embedded.errors import EmbeddedServerError, log_tail
 from coaching.embedded.folders import POSTGRES_SOCKET, Home
-from coaching.embedded.processes import ended_pid, exists, read_number, runs_on
+from coaching.embedded.processes import ended_pid, exists, mentions, read_number, runs_on
 from coaching.embedded.roles import is_provisioned, provision
 
 _BUILTIN_LOCALE_SINCE: Final = 17
 _START_S: Final = 120
 _STOP_S: Final = 60
-_OLD_BACKENDS_S: Final = 30
+_OLD_SESSIONS_S: Final = 30
 _POLL_S: Final = 0.02
+_IN_THE_BACKGROUND: Final = 'log=$1; shift; "$@" </dev/null >>"$log" 2>&1 & echo $!'
 
 
 @dataclass(frozen=True)
@@ -40,10 +40,12 @@ class PostgresServer:
 
     @property
     def data(self) -> Path:
+        """The data folder."""
         return self.home.folder / "postgresql"
 
     @property
     def log(self) -> Path:
+        """The server's log."""
         return self.home.folder / "postgresql.log"
 
     def is_durable(self) -> bool | None:
@@ -88,7 +90,7 @@ class PostgresServer:
         if not self.data.exists():
             self._create(durable=durable)
         self._forget_reused_pids()
-        deadline = time.monotonic() + _OLD_BACKENDS_S
+        deadline = time.monotonic() + _OLD_SESSIONS_S
         while not self._try_start(durable=durable):
             if time.monotonic() > deadline:
                 raise EmbeddedServerError(
@@ -100,11 +102,11 @@ class PostgresServer:
         """Stop the server if it runs: sessions are cut, everything committed is kept."""
         if self._pid() is None:
             return
-        status, printed = self._pg_ctl("stop", "-m", "fast", "-t", str(_STOP_S))
-        if status != 0 and self._pid() is not None:
-            status, printed = self._pg_ctl("stop", "-m", "immediate", "-t", str(_STOP_S))
-            if self._pid() is not None:
-                raise EmbeddedServerError(f"PostgreSQL did not stop: {printed.strip()} {log_tail(self.log)}")
+        for mode in ("fast", "immediate"):
+            printed = self._pg_ctl_stop(mode)
+            if self._pid() is None:
+                return
+        raise EmbeddedServerError(f"PostgreSQL did not stop: {printed} {log_tail(self.log)}")
 
     def provision(self) -> None:
         """Roles, database and privileges, unless they are there already."""
@@ -183,12 +185,17 @@ class PostgresServer:
             stream.truncate()
 
     def _try_start(self, *, durable: bool) -> bool:
+        """Start it; False when sessions of a killed predecessor are still ending."""
         size = self.log.stat().st_size if self.log.exists() else 0
-        options = " ".join(
-            f"-c {shlex.quote(f'{key}={value}')}" for key, value in self._settings(durable).items()
+        settings = [part for key, value in self._settings(durable=durable).items() for part in ("-c", f"{key}={value}")]
+        command = [self.bin_dir / "postgres", "-D", self.data, *settings]
+        # Not by `pg_ctl start`, which puts paths into a shell command and fails on some characters.
+        _, printed = self.home.account.run(
+            ["/bin/sh", "-c", _IN_THE_BACKGROUND, "sh", self.log, *command],
+            folder=self.home.folder,
+            timeout_s=_START_S,
         )
-        status, _ = self._pg_ctl("start", "-t", str(_START_S), "-l", self.log, "-o", options)
-        if status == 0:
+        if self._appears(int(printed)):
             return True
         with self.log.open(errors="replace") as stream:
             stream.seek(size)
@@ -197,14 +204,23 @@ class PostgresServer:
                 return False
         raise EmbeddedServerError(f"PostgreSQL did not start. {log_tail(self.log)}")
 
-    def _settings(self, durable: bool) -> dict[str, str]:
+    def _appears(self, pid: int) -> bool:
+        deadline = time.monotonic() + _START_S
+        while self.is_durable() is None:
+            # Between fork and exec it is still the shell, which names the program as well.
+            if not mentions(pid, self.data):
+                return False
+            if time.monotonic() > deadline:
+                return False
+            time.sleep(_POLL_S)
+        return True
+
+    def _settings(self, *, durable: bool) -> dict[str, str]:
         kept = "on" if durable else "off"
-        # Quoted inside as well: PostgreSQL reads this setting as a list.
-        sockets = '"' + str(self.home.sockets).replace('"', '""') + '"'
         return {
             "listen_addresses": "",
             "port": str(POSTGRES_PORT),
-            "unix_socket_directories": sockets,
+            "unix_socket_directories": str(self.home.sockets),
             "unix_socket_permissions": "0700",
             "timezone": "UTC",
             "log_timezone": "UTC",
@@ -213,9 +229,10 @@ class PostgresServer:
             "full_page_writes": kept,
         }
 
-    def _pg_ctl(self, action: str, *options: str | Path) -> tuple[int, str]:
-        return self.home.account.run(
-            [self.bin_dir / "pg_ctl", action, "-w", "-D", self.data, *options],
+    def _pg_ctl_stop(self, mode: str) -> str:
+        _, printed = self.home.account.run(
+            [self.bin_dir / "pg_ctl", "stop", "-w", "-D", self.data, "-m", mode, "-t", str(_STOP_S)],
             folder=self.home.folder,
-            timeout_s=max(_START_S, _STOP_S) + 30,
+            timeout_s=_STOP_S + 30,
         )
+        return printed.strip()

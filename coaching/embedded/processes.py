@@ -18,7 +18,12 @@ def runs_on(pid: int, program: str, path: Path) -> bool:
     nobody has waited for yet has no arguments left and counts as gone.
     """
     arguments = _arguments(pid)
-    return bool(arguments) and Path(arguments[0]).name == program and str(path) in " ".join(arguments[1:])
+    return bool(arguments) and Path(arguments[0]).name == program and mentions(pid, path)
+
+
+def mentions(pid: int, path: Path) -> bool:
+    """Whether process ``pid`` was started with ``path`` among its arguments."""
+    return str(path) in " ".join(_arguments(pid))
 
 
 def wait_until_gone(pid: int, program: str, path: Path, *, timeout_s: float) -> bool:
@@ -67,8 +72,8 @@ def _arguments(pid: int) -> list[str]:
         except OSError:
             return []
         return [os.fsdecode(part) for part in raw.split(b"\0") if part]
-    listing = subprocess.run(
-        ["ps", "-ww", "-o", "args=", "-p", str(pid)],
+    listing = subprocess.run(  # noqa: S603  # a number is all that varies
+        ["/bin/ps", "-ww", "-o", "args=", "-p", str(pid)],
         capture_output=True,
         text=True,
         check=False,

@@ -71,9 +71,7 @@ def provision(
         _create_database(connection, database)
     with _same_server(connection, database) as inside:
         grant_defaults(inside)
-    connection.execute(
-        sql.SQL("COMMENT ON DATABASE {} IS {}").format(sql.Identifier(database), sql.Literal(_MARK))
-    )
+    connection.execute(sql.SQL("COMMENT ON DATABASE {} IS {}").format(sql.Identifier(database), sql.Literal(_MARK)))
 
 
 def is_provisioned(connection: Connection, database: str = DATABASE) -> bool:
@@ -128,9 +126,7 @@ def fresh_database(url: str, database: str) -> None:
         database: its name.
     """
     with psycopg.connect(url, autocommit=True) as connection:
-        connection.execute(
-            sql.SQL("DROP DATABASE IF EXISTS {} WITH (FORCE)").format(sql.Identifier(database))
-        )
+        connection.execute(sql.SQL("DROP DATABASE IF EXISTS {} WITH (FORCE)").format(sql.Identifier(database)))
         _create_database(connection, database)
         with _same_server(connection, database) as inside:
             grant_defaults(inside)
@@ -156,9 +152,7 @@ def _set_role(connection: Connection, role: str, granted: frozenset[str]) -> Non
 
 def _set_password(connection: Connection, role: str, password: str) -> None:
     if role not in _GRANTED:
-        raise ValueError(
-            f"{role!r} is none of the roles {', '.join(_GRANTED)}: give a password only to these."
-        )
+        raise ValueError(f"{role!r} is none of the roles {', '.join(_GRANTED)}: give a password only to these.")
     # Hashed here, so that the plain password stands in no server log.
     hashed = connection.pgconn.encrypt_password(password.encode(), role.encode(), b"scram-sha-256").decode()
     connection.execute(sql.SQL("ALTER ROLE {} PASSWORD {}").format(sql.Identifier(role), sql.Literal(hashed)))

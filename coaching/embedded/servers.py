@@ -110,9 +110,7 @@ def start(
     return RunningServers(postgres, valkey, hold, adopted=adopted)
 
 
-def find_running(
-    folder: Path | None = None, *, name: str = "default", bin_dir: Path | None = None
-) -> Addresses | None:
+def find_running(folder: Path | None = None, *, name: str = "default", bin_dir: Path | None = None) -> Addresses | None:
     """The addresses of the servers if both run and answer; starts, holds and changes nothing."""
     postgres, valkey = _pair(folder, name, bin_dir, prepare=False)
     if postgres.is_durable() is None or valkey.is_durable() is None:

@@ -34,14 +34,17 @@ class ValkeyServer:
 
     @property
     def data(self) -> Path:
+        """The data folder."""
         return self.home.folder / "valkey"
 
     @property
     def log(self) -> Path:
+        """The server's log."""
         return self.home.folder / "valkey.log"
 
     @property
     def socket(self) -> Path:
+        """The socket, by which its process is known as well."""
         return Addresses(self.home.sockets).valkey_socket
 
     def is_durable(self) -> bool | None:
@@ -100,9 +103,7 @@ class ValkeyServer:
             # Keeps the arguments visible, by which we know the process again.
             "set-proc-title": "no",
         }
-        arguments: list[str | Path] = [
-            part for key, value in settings.items() for part in (f"--{key}", value)
-        ]
+        arguments: list[str | Path] = [part for key, value in settings.items() for part in (f"--{key}", value)]
         status, printed = self.home.account.run(
             [self.bin_dir / _PROGRAM, *arguments],
             folder=self.home.folder,
@@ -123,9 +124,7 @@ class ValkeyServer:
                 return
             if wait_until_gone(pid, _PROGRAM, self.socket, timeout_s=_STOP_S):
                 return
-        raise EmbeddedServerError(
-            f"Valkey (process {pid}) did not stop. End it by hand. {log_tail(self.log)}"
-        )
+        raise EmbeddedServerError(f"Valkey (process {pid}) did not stop. End it by hand. {log_tail(self.log)}")
 
     @property
     def _pid_file(self) -> Path:

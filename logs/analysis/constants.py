@@ -74,6 +74,9 @@ MAD_TO_SD_RATIO: Final = Decimal("1.4826")
 """Median absolute deviation times this estimates a standard deviation of normal values. Source: 1 / Phi^-1(3/4),
 a textbook constant, from memory."""
 
+PAIN_TOP: Final = 10
+"""The top of the pain scale, 0 to 10. Source: the numeric rating scale in common clinical use, from memory."""
+
 EVIDENCE_TOKENS: Final = 30
 """Newest pieces of evidence that a flag remembers. Practice."""
 

@@ -41,7 +41,7 @@ class Migration(migrations.Migration):
                 ('load_basis', models.CharField(max_length=11)),
                 ('loading', models.CharField(max_length=20)),
                 ('bodyweight_share', models.DecimalField(decimal_places=3, default=Decimal('0'), max_digits=4)),
-                ('repetition_s', models.DecimalField(decimal_places=1, default=Decimal('4'), max_digits=4)),
+                ('repetition_s', models.DecimalField(decimal_places=2, default=Decimal('4'), max_digits=5)),
                 ('complexity', models.PositiveSmallIntegerField(default=1)),
                 ('row_version', models.PositiveIntegerField(default=1)),
                 ('business', models.ForeignKey(db_constraint=False, db_index=False, default=coaching.tenancy.scope.current_business_id, editable=False, on_delete=django.db.models.deletion.CASCADE, related_name='+', to='coaching.business')),

@@ -3,7 +3,7 @@
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
 
-from coaching.models import Client
+from coaching.models import Absence, Client
 from coaching.tenancy.models import BusinessScopedModel
 from programs.models.programs import Variant, Version
 
@@ -134,6 +134,16 @@ class PlannedSession(BusinessScopedModel):
     due_at = models.DateTimeField(null=True, blank=True)
     state = models.CharField(max_length=9, choices=PlannedState, default=PlannedState.PLANNED)
     excuse_reason = models.CharField(max_length=200, blank=True, default="")
+    # The absence that excused it, so that removing the absence gives back exactly what it took.
+    absence = models.ForeignKey(
+        Absence,
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        db_constraint=False,
+        db_index=False,
+        related_name="+",
+    )
     moved_from = models.DateField(null=True, blank=True)
     performed_on = models.DateField(null=True, blank=True)
     cut_reason = models.CharField(max_length=200, blank=True, default="")
@@ -158,6 +168,12 @@ class PlannedSession(BusinessScopedModel):
             models.Index(fields=["business", "client", "local_date", "id"], name="planned_session_calendar"),
             # The calendar of many clients, by date.
             models.Index(fields=["business", "local_date", "id"], name="planned_session_date"),
+            # What an absence took away, when it is removed.
+            models.Index(
+                fields=["business", "absence"],
+                name="planned_session_absence",
+                condition=models.Q(absence__isnull=False),
+            ),
             # The detector of missed sessions.
             models.Index(fields=["due_at"], name="planned_session_due", condition=models.Q(state="planned")),
         ]

@@ -44,7 +44,7 @@ class Exercise(BusinessScopedModel):
     load_basis = models.CharField(max_length=11)
     loading = models.CharField(max_length=20)
     bodyweight_share = models.DecimalField(max_digits=4, decimal_places=3, default=Decimal(0))
-    repetition_s = models.DecimalField(max_digits=4, decimal_places=1, default=Decimal(4))
+    repetition_s = models.DecimalField(max_digits=5, decimal_places=2, default=Decimal(4))
     complexity = models.PositiveSmallIntegerField(default=1)
     row_version = models.PositiveIntegerField(default=1)
 

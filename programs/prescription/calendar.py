@@ -302,7 +302,9 @@ def _free_days(first: date, count: int, still: Sequence[DateSpan]) -> tuple[list
 def _pauses_from(start_date: date, pauses: Sequence[DateSpan]) -> list[DateSpan]:
     """Only days on which the program would have run can hold it up."""
     running = [pause for pause in pauses if pause.last is None or pause.last >= start_date]
-    return sorted((DateSpan(max(pause.first, start_date), pause.last) for pause in running), key=lambda span: span.first)
+    return sorted(
+        (DateSpan(max(pause.first, start_date), pause.last) for pause in running), key=lambda span: span.first
+    )
 
 
 def _after_pauses(day: PlannedDate, pauses: Sequence[DateSpan]) -> PlannedDate:

@@ -40,6 +40,9 @@ SET_GROUPS_MAX: Final = 30
 SEGMENTS_MAX: Final = 10
 """Segments in one set. Practice."""
 
+SEGMENTS_MIN: Final = 2
+"""The fewest stretches that make a set of segments. Practice."""
+
 SET_COUNT_MAX: Final = 20
 """Sets in one group. Practice."""
 
@@ -307,3 +310,33 @@ TRAINING_MAX_RATIO: Final = Decimal("0.90")
 
 PERCENT: Final = Decimal(100)
 """Parts in a whole, as a percentage counts them. Source: the definition of per cent."""
+
+STEP_PLATES_KG: Final = Decimal("2.5")
+"""Smallest symmetric step of a bar or plate machine. Practice."""
+
+STEP_PLATES_LB: Final = Decimal(5)
+"""Smallest symmetric step of a bar or plate machine, in pounds. Practice."""
+
+STEP_DUMBBELL_KG: Final = Decimal(2)
+"""Step of a dumbbell rack. Practice."""
+
+STEP_DUMBBELL_LB: Final = Decimal(5)
+"""Step of a dumbbell rack, in pounds. Practice."""
+
+STEP_KETTLEBELL_KG: Final = Decimal(4)
+"""Step between kettlebells. Practice."""
+
+STEP_KETTLEBELL_LB: Final = Decimal(5)
+"""Step between kettlebells, in pounds. Practice."""
+
+STEP_STACK_KG: Final = Decimal(5)
+"""Step of a weight stack. Practice."""
+
+STEP_STACK_LB: Final = Decimal(10)
+"""Step of a weight stack, in pounds. Practice."""
+
+BAR_KG: Final = Decimal(20)
+"""An empty bar. Practice."""
+
+BAR_LB: Final = Decimal(45)
+"""An empty bar, in pounds. Practice."""

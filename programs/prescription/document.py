@@ -5,6 +5,7 @@ back to a document that decodes to an equal value.
 """
 
 from collections.abc import Iterable
+from decimal import Decimal
 from typing import Any, TypeVar
 
 from pydantic import ValidationError
@@ -175,10 +176,8 @@ def _set_group(part: SetGroupPart) -> SetGroup:
 
 def _load(part: LoadPart) -> Load:
     match part:
-        case AbsolutePart(load_kg=None, load_lb=pounds) if pounds is not None:
-            return AbsoluteLoad(value=pounds, unit="lb")
-        case AbsolutePart(load_kg=kilograms) if kilograms is not None:
-            return AbsoluteLoad(value=kilograms, unit="kg")
+        case AbsolutePart():
+            return _absolute_load(part)
         case BodyweightPart():
             return BodyweightLoad()
         case PercentPart():
@@ -189,3 +188,10 @@ def _load(part: LoadPart) -> Load:
             return BandLoad(text=part.text)
         case _:
             return SameAsLoad(slot_key=part.slot_key)
+
+
+def _absolute_load(part: AbsolutePart) -> AbsoluteLoad:
+    if part.load_lb is not None:
+        return AbsoluteLoad(value=part.load_lb, unit="lb")
+    # The rules have refused a load in neither unit, or in both.
+    return AbsoluteLoad(value=part.load_kg or Decimal(0), unit="kg")

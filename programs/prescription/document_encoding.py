@@ -1,6 +1,5 @@
 """Writing the structure as plain JSON values. What is unset is left out of sets and blocks, to keep them short."""
 
-from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -126,5 +125,5 @@ def _decimal(value: Decimal | None) -> str | None:
     return None if value is None else format(value, "f")
 
 
-def _given(**fields: object) -> Mapping[str, Any]:
+def _given(**fields: object) -> dict[str, Any]:
     return {name: value for name, value in fields.items() if value is not None}

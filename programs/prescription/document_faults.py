@@ -94,7 +94,9 @@ def shape_faults(error: ValidationError, root: type[DocumentPart]) -> list[Docum
 def _place(location: Place) -> Place:
     # pydantic puts the chosen kind of load into the path; the document has no such level.
     return tuple(
-        step for before, step in zip(("", *location), location, strict=False) if not (before == "load" and step in LOAD_PARTS)
+        step
+        for before, step in zip(("", *location), location, strict=False)
+        if not (before == "load" and step in LOAD_PARTS)
     )
 
 
@@ -110,9 +112,7 @@ def _part_at(location: Place, root: type[DocumentPart]) -> type[DocumentPart]:
     return part
 
 
-def _fault(
-    kind: str, place: Place, context: dict[str, Any], message: str, part: type[DocumentPart]
-) -> DocumentFault:
+def _fault(kind: str, place: Place, context: dict[str, Any], message: str, part: type[DocumentPart]) -> DocumentFault:
     name = next((step for step in reversed(place) if isinstance(step, str)), "document")
     if kind == "missing":
         return DocumentFault(pointer=pointer(place), code="required", message=f"Add {name}: it is required here.")

@@ -84,9 +84,7 @@ def _text(value: object) -> object:
 _Decimal = Annotated[Decimal, BeforeValidator(_decimal)]
 _Text = Annotated[StrictStr, BeforeValidator(_text)]
 _Tempo = Annotated[Tempo, BeforeValidator(_tempo)]
-_Slug = Annotated[
-    StrictStr, Field(min_length=1, max_length=KEY_MAX_CHARACTERS, pattern=r"\A[a-z0-9]+(-[a-z0-9]+)*\z")
-]
+_Slug = Annotated[StrictStr, Field(min_length=1, max_length=KEY_MAX_CHARACTERS, pattern=r"\A[a-z0-9]+(-[a-z0-9]+)*\z")]
 _ExerciseKey = Annotated[_Text, Field(min_length=1, max_length=KEY_MAX_CHARACTERS)]
 _SlotKey = Annotated[
     StrictStr, Field(min_length=1, max_length=KEY_MAX_CHARACTERS, pattern=r"\A[A-Za-z0-9][A-Za-z0-9._-]*\z")

@@ -7,7 +7,13 @@ structure in another. Where a value has the wrong type a rule passes over it: it
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
-from programs.prescription.constants import CIRCUIT_SLOTS_MIN, PAIRED_SLOTS_MAX, PAIRED_SLOTS_MIN, SLOTS_MAX
+from programs.prescription.constants import (
+    CIRCUIT_SLOTS_MIN,
+    PAIRED_SLOTS_MAX,
+    PAIRED_SLOTS_MIN,
+    SESSION_SETS_MAX,
+    SLOTS_MAX,
+)
 from programs.prescription.document_faults import DocumentFault, Place, pointer
 from programs.prescription.set_rules import absent, entry_faults, items, present_fields, set_faults
 from programs.prescription.vocabulary import ROUND_BLOCK_KINDS, TOP_SET_KINDS
@@ -66,6 +72,20 @@ def session_rule_faults(raw: object, place: Place = ()) -> Iterator[DocumentFaul
         for slot_index, slot in items(block, "slots"):
             slot_place: Place = (*block_place, "slots", slot_index)
             yield from _slot_key_faults(slot, slot_place, seen)
+    total = sum(_sets_asked(block) for _, block in items(raw, "blocks"))
+    if total > SESSION_SETS_MAX:
+        yield _fault(
+            (*place, "blocks"),
+            "too_many_sets",
+            f"A session takes at most {SESSION_SETS_MAX} sets with its rounds multiplied out, not {total}.",
+        )
+
+
+def _sets_asked(block: Mapping[str, Any]) -> int:
+    rounds = block.get("rounds")
+    times = rounds if isinstance(rounds, int) else 1
+    counts = [group.get("count", 1) for _, slot in items(block, "slots") for _, group in items(slot, "sets")]
+    return times * sum(count for count in counts if isinstance(count, int))
 
 
 def _days_faults(week: Mapping[str, Any], place: Place) -> Iterator[DocumentFault]:
@@ -117,9 +137,7 @@ def _block_faults(block: Mapping[str, Any], place: Place) -> Iterator[DocumentFa
     entry = block.get("entry")
     if isinstance(entry, Mapping):
         yield from entry_faults(entry, (*place, "entry"))
-    timed = (kind == "interval" and not absent(block, "work_s")) or (
-        kind == "steady" and not absent(block, "minutes")
-    )
+    timed = (kind == "interval" and not absent(block, "work_s")) or (kind == "steady" and not absent(block, "minutes"))
     in_rounds = kind in ROUND_BLOCK_KINDS or not absent(block, "rounds")
     for index, slot in items(block, "slots"):
         slot_place: Place = (*place, "slots", index)
@@ -138,18 +156,14 @@ def _slot_count_faults(block: Mapping[str, Any], kind: str, place: Place) -> Ite
         "straight": "Give each exercise a straight block of its own, or pair them.",
         "paired": "Use a straight block for one exercise and a circuit for five or more.",
     }.get(kind, "Add or take out slots.")
-    yield _fault(
-        (*place, "slots"), "slot_count", f"{kind} blocks have {wanted} slot(s), not {len(slots)}. {advice}"
-    )
+    yield _fault((*place, "slots"), "slot_count", f"{kind} blocks have {wanted} slot(s), not {len(slots)}. {advice}")
 
 
 def _timing_faults(block: Mapping[str, Any], kind: str, place: Place) -> Iterator[DocumentFault]:
     given = present_fields(block, _TIMING_FIELDS)
     for name in given:
         if name not in _TIMED_BY[kind]:
-            yield _fault(
-                (*place, name), "field_not_used", f"Take out {name}: {kind} blocks are not timed by it."
-            )
+            yield _fault((*place, name), "field_not_used", f"Take out {name}: {kind} blocks are not timed by it.")
     for name in _NEEDED.get(kind, ()):
         if name not in given:
             yield _fault((*place, name), "required", f"Add {name}: {kind} blocks cannot be timed without it.")

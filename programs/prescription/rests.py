@@ -6,6 +6,7 @@ Warm-up, ramp and technique sets are time only: rest is measured between sets th
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from programs.prescription.structure import ExerciseFacts
 from programs.prescription.timeline_clock import Event
@@ -52,9 +53,7 @@ def slot_rests(events: Iterable[Event]) -> dict[str, EffectiveRest]:
     }
 
 
-def muscle_rests(
-    events: Iterable[Event], exercise_of: Mapping[str, ExerciseFacts]
-) -> dict[str, EffectiveRest]:
+def muscle_rests(events: Iterable[Event], exercise_of: Mapping[str, ExerciseFacts]) -> dict[str, EffectiveRest]:
     """Give each primary muscle's effective rest over the session, by muscle.
 
     Args:
@@ -106,10 +105,7 @@ def _rest(spans: list[_Span], *, assumed: bool) -> EffectiveRest:
     gaps: list[int] = []
     performed = [[span for span in spans if span.whole[reading]] for reading in (0, 1)]
     for reading, sets in enumerate(performed):
-        gaps += [
-            after.start[reading] - before.end[reading]
-            for before, after in zip(sets, sets[1:], strict=False)
-        ]
+        gaps += [after.start[reading] - before.end[reading] for before, after in pairwise(sets)]
     if not gaps:
         return EffectiveRest(sets=len(performed[1]), reason="One set: there is nothing to rest between.")
     return EffectiveRest(sets=len(performed[1]), least_s=min(gaps), most_s=max(gaps), assumed=assumed)

@@ -4,14 +4,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal, InvalidOperation
 from typing import Any, Final
 
-from programs.prescription.constants import RPE_MAX
+from programs.prescription.constants import RPE_MAX, SEGMENTS_MIN
 from programs.prescription.document_faults import DocumentFault, Place, pointer
 
 _OTHER_MEASURES: Final = ("duration_s", "distance_m", "calories_kcal")
 """Measures beside repetitions. Practice."""
-
-_SEGMENTS_MIN: Final = 2
-"""The fewest stretches that make a set of segments. Practice."""
 
 
 def absent(part: Mapping[str, Any], name: str) -> bool:
@@ -60,9 +57,7 @@ def _measure_faults(group: Mapping[str, Any], place: Place, *, timed_by_block: b
     reps = present_fields(group, ("reps_low", "reps_high"))
     given = [*reps[:1], *others, *(["segments"] if group.get("segments") else [])]
     if len(given) > 1:
-        yield _fault(
-            place, "one_measure", f"Keep one of {' and '.join(given)}: a set is measured in one way only."
-        )
+        yield _fault(place, "one_measure", f"Keep one of {' and '.join(given)}: a set is measured in one way only.")
     if not given and not group.get("to_limit") and not timed_by_block:
         yield _fault(
             place,
@@ -82,9 +77,7 @@ def _reps_faults(group: Mapping[str, Any], place: Place) -> Iterator[DocumentFau
     if low is None and high is not None:
         yield _fault((*place, "reps_low"), "required", "Add reps_low: a range needs its lower end.")
     if isinstance(low, int) and isinstance(high, int) and low > high:
-        yield _fault(
-            (*place, "reps_high"), "reps_order", f"Make reps_high at least reps_low: {high} is below {low}."
-        )
+        yield _fault((*place, "reps_high"), "reps_order", f"Make reps_high at least reps_low: {high} is below {low}.")
 
 
 def _effort_faults(group: Mapping[str, Any], place: Place) -> Iterator[DocumentFault]:
@@ -106,7 +99,7 @@ def _segment_faults(group: Mapping[str, Any], place: Place) -> Iterator[Document
     listed = group.get("segments")
     if not isinstance(listed, list) or not listed:
         return
-    if len(listed) < _SEGMENTS_MIN:
+    if len(listed) < SEGMENTS_MIN:
         yield _fault(
             (*place, "segments"), "segment_count", "Give two segments or more, or write the repetitions alone."
         )

@@ -41,9 +41,7 @@ def unknown_exercise(key: str, policy: TimelinePolicy) -> ExerciseFacts:
 
     A station and a pattern of its own, the policy's usual seconds a repetition, no muscles, nothing to ramp up to.
     """
-    return ExerciseFacts(
-        key=key, name=key, pattern=key, station=key, repetition_s=policy.usual_repetition_s
-    )
+    return ExerciseFacts(key=key, name=key, pattern=key, station=key, repetition_s=policy.usual_repetition_s)
 
 
 def repetitions(group: SetGroup, policy: TimelinePolicy) -> Repetitions | None:
@@ -88,15 +86,11 @@ def set_work(group: SetGroup, facts: ExerciseFacts, policy: TimelinePolicy, cloc
 
 def entry_s(entry: Entry, facts: ExerciseFacts, policy: TimelinePolicy) -> int:
     """Reckon an entry piece, in seconds."""
-    group = SetGroup(
-        duration_s=entry.duration_s, distance_m=entry.distance_m, calories_kcal=entry.calories_kcal
-    )
+    group = SetGroup(duration_s=entry.duration_s, distance_m=entry.distance_m, calories_kcal=entry.calories_kcal)
     return set_work(group, facts, policy).high_s
 
 
-def _unrepeated_s(
-    group: SetGroup, facts: ExerciseFacts, policy: TimelinePolicy, clock_s: int
-) -> tuple[int, bool]:
+def _unrepeated_s(group: SetGroup, facts: ExerciseFacts, policy: TimelinePolicy, clock_s: int) -> tuple[int, bool]:
     if group.duration_s is not None:
         return group.duration_s, group.to_limit
     if group.distance_m is not None:

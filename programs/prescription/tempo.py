@@ -75,9 +75,7 @@ class Tempo:
         if self.explosive and self.assisted:
             raise TempoError(found="X and A on one concentric", expected="one of them, or seconds")
         if (self.explosive or self.assisted) and self.concentric_s:
-            raise TempoError(
-                found=f"a letter and {self.concentric_s} s on the concentric", expected="one of the two"
-            )
+            raise TempoError(found=f"a letter and {self.concentric_s} s on the concentric", expected="one of the two")
 
     def __str__(self) -> str:
         """Give the compact notation, or the dashed one where a part is over 9 s."""
@@ -162,9 +160,7 @@ def parse_tempo(text: str) -> Tempo:
     written = text.strip().upper()
     parts = _parts(written)
     concentric = parts[_CONCENTRIC]
-    seconds = [
-        _part_s(part, phase) for part, phase in zip(parts, _PART_NAMES, strict=True)
-    ]
+    seconds = [_part_s(part, phase) for part, phase in zip(parts, _PART_NAMES, strict=True)]
     eccentric_s, lengthened_s, concentric_s, shortened_s = seconds
     return Tempo(
         eccentric_s=eccentric_s,

@@ -161,9 +161,7 @@ def _add_ramp(clock: Clock, slots: Slots, ramped: set[str], policy: TimelinePoli
             clock.add("ramp", policy.ramp_sets * policy.ramp_set_s, assumed=True)
 
 
-def _add_entry(
-    clock: Clock, block: Block, facts: Mapping[str, ExerciseFacts], policy: TimelinePolicy
-) -> None:
+def _add_entry(clock: Clock, block: Block, facts: Mapping[str, ExerciseFacts], policy: TimelinePolicy) -> None:
     if block.entry is None:
         return
     machine = facts[block.entry.exercise]
@@ -171,14 +169,11 @@ def _add_entry(
     clock.add("change_station", change_s((machine, facts[block.slots[0].exercise]), policy), assumed=True)
 
 
-def _straight_extra(
-    block: Block, slots: Slots, played: Sequence[Event], policy: TimelinePolicy
-) -> tuple[int, int]:
+def _straight_extra(block: Block, slots: Slots, played: Sequence[Event], policy: TimelinePolicy) -> tuple[int, int]:
     if block.kind not in ("paired", "circuit") or not played:
         return 0, 0
     between_s = sum(
-        max(rest_s(block, slot, policy)[0], change_s([facts for _, facts in slots], policy))
-        for slot, _ in slots[:-1]
+        max(rest_s(block, slot, policy)[0], change_s([facts for _, facts in slots], policy)) for slot, _ in slots[:-1]
     )
     alone_low_s = alone_high_s = 0
     for slot, _ in slots:
@@ -192,9 +187,7 @@ def _straight_extra(
     )
 
 
-def _block_time(
-    index: int, block: Block, start: tuple[int, int], clock: Clock, played: Sequence[Event]
-) -> BlockTime:
+def _block_time(index: int, block: Block, start: tuple[int, int], clock: Clock, played: Sequence[Event]) -> BlockTime:
     rounds: tuple[int | None, int | None] = (None, None)
     if block.kind == "max_rounds":
         last = block.slots[-1].slot_key
@@ -211,15 +204,10 @@ def _block_time(
 
 
 def _whole_rounds(played: Sequence[Event], last_slot_key: str, *, high: bool) -> int:
-    # The last side of a set carries its round, so a repeated set_number is counted once.
-    done = {
-        event.set_number
-        for event in played
-        if event.kind == "work"
-        and event.slot_key == last_slot_key
-        and (event.whole_high if high else event.whole_low)
-    }
-    return len(done)
+    work = [event for event in played if event.kind == "work" and event.slot_key == last_slot_key]
+    begun = {event.set_number for event in work}
+    cut = {event.set_number for event in work if not (event.whole_high if high else event.whole_low)}
+    return len(begun - cut)
 
 
 def _timeline(

@@ -80,9 +80,7 @@ def _play_sets(clock: Clock, block: Block, sets: Iterable[PlannedSet], policy: T
         before = planned
 
 
-def _play_gap(
-    clock: Clock, block: Block, before: PlannedSet, after: PlannedSet, policy: TimelinePolicy
-) -> None:
+def _play_gap(clock: Clock, block: Block, before: PlannedSet, after: PlannedSet, policy: TimelinePolicy) -> None:
     rested_s, assumed = rest_s(block, before.slot, policy)
     clock.add("rest", rested_s, planned=before, assumed=assumed)
     if before.slot is not after.slot:

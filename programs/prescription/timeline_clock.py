@@ -95,11 +95,11 @@ class Clock:
         planned: PlannedSet | None = None,
         assumed: bool = False,
     ) -> None:
-        """Put an event at the end; one without time in either reading is left out."""
+        """Put an event at the end; one without time in either reading is left out, unless it is work cut off."""
         wanted_high_s = low_s if high_s is None else high_s
         took_low_s = low_s if self.stop_low_s is None else min(low_s, self.left_low_s)
         took_high_s = wanted_high_s if self.stop_high_s is None else min(wanted_high_s, self.left_high_s)
-        if took_low_s or took_high_s:
+        if took_low_s or took_high_s or kind == "work":
             self.events.append(
                 Event(
                     kind=kind,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -14,12 +15,28 @@ from tests.coaching.embedded.leftovers import base_of, processes_under
 
 
 @pytest.fixture
-def project(tmp_path: Path) -> Iterator[Path]:
-    """The folder of a project that has no servers yet."""
+def new_project(tmp_path: Path) -> Iterator[Path]:
+    """The folder of a project that has had no servers yet."""
     folder = tmp_path / "project"
     folder.mkdir()
     yield folder
     clear_away(folder)
+
+
+@pytest.fixture(scope="session")
+def first_data(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """A project whose servers have run once and hold nothing yet."""
+    folder = tmp_path_factory.mktemp("first")
+    start(folder, durable=False).stop()
+    yield folder
+    clear_away(folder)
+
+
+@pytest.fixture
+def project(new_project: Path, first_data: Path) -> Path:
+    """The folder of a project whose servers have run before: saves creating the data in each test."""
+    subprocess.run(["cp", "-a", str(base_of(first_data)), str(base_of(new_project))], check=True)
+    return new_project
 
 
 @pytest.fixture(scope="module")

@@ -133,9 +133,7 @@ def test_the_service_gives_up_on_long_statements_and_idle_transactions(servers: 
         " 'transaction_timeout')"
     )
     limits = "idle_in_transaction_session_timeout=30s lock_timeout=3s statement_timeout=15s"
-    newer = values(servers.service_url, "SELECT current_setting('server_version_num')::int >= 170000") == [
-        True
-    ]
+    newer = values(servers.service_url, "SELECT current_setting('server_version_num')::int >= 170000") == [True]
     assert values(servers.service_url, settings) == [limits + (" transaction_timeout=1min" if newer else "")]
 
 

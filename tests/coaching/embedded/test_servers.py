@@ -148,7 +148,7 @@ def test_the_one_who_adopted_leaves_the_servers_to_the_one_who_started_them(proj
     assert processes_under(base_of(project)) == []
 
 
-def test_two_processes_that_start_at_once_end_up_with_one_pair(project: Path) -> None:
+def test_two_processes_that_start_at_once_end_up_with_one_pair(new_project: Path) -> None:
     code = (
         "import sys; from pathlib import Path; from coaching.embedded import start\n"
         "servers = start(Path(sys.argv[1]), durable=False)\n"
@@ -156,7 +156,7 @@ def test_two_processes_that_start_at_once_end_up_with_one_pair(project: Path) ->
     )
     both = [
         subprocess.Popen(
-            [sys.executable, "-c", code, str(project)],
+            [sys.executable, "-c", code, str(new_project)],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             text=True,
@@ -166,10 +166,10 @@ def test_two_processes_that_start_at_once_end_up_with_one_pair(project: Path) ->
     ]
     urls = {process.stdout.readline() for process in both if process.stdout}
     assert len(urls) == 1
-    assert len(processes_under(base_of(project))) == 2
+    assert len(processes_under(base_of(new_project))) == 2
     for process in both:
         end_input(process)
-    assert processes_under(base_of(project)) == []
+    assert processes_under(base_of(new_project)) == []
 
 
 def test_ctrl_c_in_the_terminal_reaches_the_starter_and_not_the_servers(project: Path) -> None:
@@ -209,11 +209,13 @@ def test_a_killed_postgresql_recovers_what_was_committed(project: Path) -> None:
 def test_a_killed_postgresql_comes_back_while_an_old_session_was_busy(project: Path) -> None:
     first = starter(project)
     running = start(project)
-    with psycopg.connect(running.owner_url) as busy:
-        busy.execute("INSERT INTO kept VALUES (2)")
+    with psycopg.connect(running.owner_url, autocommit=True) as busy:
+        busy.execute("BEGIN; INSERT INTO kept VALUES (2)")
         os.kill(postmaster(project).pid, signal.SIGKILL)
         with start(project) as servers:
             assert kept(servers.service_url) == [(1,)]
+        with pytest.raises(psycopg.OperationalError):
+            busy.execute("COMMIT")
     running.stop()
     end_input(first)
 
@@ -258,12 +260,12 @@ def test_pid_files_whose_numbers_now_belong_to_a_stranger_do_not_mislead(project
         stranger.communicate(b"\n")
 
 
-def test_a_data_folder_left_half_made_is_made_again(project: Path) -> None:
-    start(project, durable=False).stop()
-    folder = home(project).folder
+def test_a_data_folder_left_half_made_is_made_again(new_project: Path) -> None:
+    start(new_project, durable=False).stop()
+    folder = home(new_project).folder
     (folder / "postgresql").rename(folder / "postgresql.new")
     (folder / "postgresql.new" / "PG_VERSION").unlink()
-    with start(project, durable=False) as servers, psycopg.connect(servers.service_url) as connection:
+    with start(new_project, durable=False) as servers, psycopg.connect(servers.service_url) as connection:
         assert connection.execute("SELECT 1").fetchone() == (1,)
     assert not (folder / "postgresql.new").exists()
 

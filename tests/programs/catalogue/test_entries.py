@@ -6,7 +6,6 @@ from decimal import Decimal
 import pytest
 
 from programs.catalogue.entries import (
-    ExerciseEntry,
     find_name_faults,
     load_entries,
     read_entry,

@@ -1,0 +1,30 @@
+"""The composition of the service's paths; names the apps only as strings."""
+
+from django.urls import include, path, re_path
+
+from coaching.http.health import healthz, readyz
+from coaching.http.pages import DocsView, SchemaView, problem_page
+
+handler400 = "coaching.http.problems.refuse_bad_request"
+handler403 = "coaching.http.problems.refuse_forbidden"
+handler404 = "coaching.http.problems.refuse_unknown_path"
+handler500 = "coaching.http.problems.refuse_with_fault"
+
+urlpatterns = [
+    path(
+        "api/v1/",
+        include(
+            [
+                path("", include("coaching.api.urls")),
+                path("", include("programs.api.urls")),
+                path("", include("logs.api.urls")),
+            ]
+        ),
+    ),
+    re_path(r"^api/v1/schema/?$", SchemaView.as_view(), name="schema"),
+    re_path(r"^docs/?$", DocsView.as_view(url_name="schema"), name="docs"),
+    re_path(r"^docs/problems/?$", problem_page, name="problems"),
+    re_path(r"^docs/problems/(?P<code>[a-z_]+)/?$", problem_page, name="problem"),
+    re_path(r"^healthz/?$", healthz, name="healthz"),
+    re_path(r"^readyz/?$", readyz, name="readyz"),
+]

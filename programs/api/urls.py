@@ -1,0 +1,5 @@
+"""The API paths of `programs`, under /api/v1/."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

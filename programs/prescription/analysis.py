@@ -1,0 +1,281 @@
+"""The analysis of a session and of a whole version: timeline, slots, volume and findings in one value.
+
+Cautions stand with the data, in plain words. Nothing here decides anything: errors alone, which nobody could
+perform, keep a version from being published.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from decimal import ROUND_HALF_EVEN, Decimal
+from typing import Final
+
+from programs.prescription.constants import S_PER_MIN
+from programs.prescription.findings import Finding, has_errors
+from programs.prescription.rest_findings import rest_findings
+from programs.prescription.rests import EffectiveRest
+from programs.prescription.session_findings import block_findings, duration_findings, empty_findings
+from programs.prescription.set_work import unknown_exercise
+from programs.prescription.slot_findings import slot_findings, unknown_exercise_findings
+from programs.prescription.slot_work import SetGroupWork, slot_work
+from programs.prescription.structure import Block, ExerciseFacts, Session, Slot, VersionContent, Week
+from programs.prescription.timeline import Timeline, simulate
+from programs.prescription.timeline_policy import TimelinePolicy
+from programs.prescription.volume import Volume, set_times, volume
+
+CAUTIONS: Final = (
+    "Times are simulated from what is written, and from assumptions where nothing is; people differ.",
+    "The stimulus readings are a coaching heuristic: no trial shows that one tempo builds more than another.",
+    "Findings inform a coach's judgement. They do not say that a session is safe for a person.",
+)
+"""What is said beside every analysis. Practice."""
+
+_RESTED_BLOCKS: Final = frozenset({"straight", "paired", "circuit"})
+"""Blocks whose rests are meant to restore; conditioning is held down by its brakes instead. Practice."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnalysisPolicy:
+    """What may be changed about an analysis."""
+
+    timeline: TimelinePolicy = field(default_factory=TimelinePolicy)
+    novice: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SlotAnalysis:
+    """One slot: what its sets ask for and what rest it has."""
+
+    slot_key: str
+    exercise: str
+    groups: tuple[SetGroupWork, ...]
+    rest: EffectiveRest
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TensionTotal:
+    """Time under tension over all working sets, both sides, with the sets of which it is not known."""
+
+    low_s: int
+    high_s: int
+    unknown_sets: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionAnalysis:
+    """Everything computed of one session."""
+
+    title: str
+    template_key: str
+    timeline: Timeline
+    slots: tuple[SlotAnalysis, ...]
+    volume: Volume
+    tension: TensionTotal
+    findings: tuple[Finding, ...]
+    cautions: tuple[str, ...] = CAUTIONS
+
+    @property
+    def has_errors(self) -> bool:
+        """Whether anything in the session cannot be performed."""
+        return has_errors(self.findings)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DayAnalysis:
+    """One day's session."""
+
+    day_number: int
+    session: SessionAnalysis
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeekAnalysis:
+    """One week: its sessions, and their volume together."""
+
+    week_number: int
+    deload: bool
+    days: tuple[DayAnalysis, ...]
+    volume: Volume
+    tension: TensionTotal
+    low_min: Decimal
+    high_min: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VersionAnalysis:
+    """A whole version, session by session and week by week; ``findings`` holds every one, in order."""
+
+    weeks: tuple[WeekAnalysis, ...]
+    findings: tuple[Finding, ...]
+    cautions: tuple[str, ...] = CAUTIONS
+
+    @property
+    def has_errors(self) -> bool:
+        """Whether anything in the version cannot be performed, which blocks publishing."""
+        return has_errors(self.findings)
+
+
+def analyse_session(
+    session: Session,
+    exercises: Mapping[str, ExerciseFacts],
+    *,
+    minutes_available: int | None = None,
+    policy: AnalysisPolicy | None = None,
+    pointer: str = "#",
+) -> SessionAnalysis:
+    """Analyse one session.
+
+    Args:
+        session: what is prescribed.
+        exercises: the catalogue's facts by exercise key; a key that is missing is an error finding.
+        minutes_available: the minutes that the client has, if known.
+        policy: how time is reckoned and whom it is for.
+        pointer: the session's place in its document, as findings point at it.
+    """
+    settings = policy or AnalysisPolicy()
+    timeline = simulate(session, exercises, settings.timeline)
+    works = {
+        slot.slot_key: slot_work(slot, _facts(slot, exercises, settings), settings.timeline, _clock_s(block))
+        for block in session.blocks
+        for slot in block.slots
+    }
+    findings = [*empty_findings(session, pointer), *duration_findings(session, timeline, pointer, minutes_available)]
+    for index, block in enumerate(session.blocks):
+        place = f"{pointer}/blocks/{index}"
+        findings += block_findings(block, timeline.blocks[index], works, exercises, place)
+        if block.entry is not None and block.entry.exercise not in exercises:
+            findings += unknown_exercise_findings(block.entry.exercise, f"{place}/entry")
+        for slot_index, slot in enumerate(block.slots):
+            slot_place = f"{place}/slots/{slot_index}"
+            findings += _exercise_findings(slot, exercises, works[slot.slot_key], slot_place)
+            if block.kind in _RESTED_BLOCKS:
+                rest = timeline.effective_rests.get(slot.slot_key)
+                findings += rest_findings(slot, exercises.get(slot.exercise), rest, slot_place, novice=settings.novice)
+    return SessionAnalysis(
+        title=session.title,
+        template_key=session.template_key,
+        timeline=timeline,
+        slots=tuple(_slot_analysis(slot, works[slot.slot_key], timeline) for slot in session.slots),
+        volume=volume([session], exercises),
+        tension=_tension(session, works),
+        findings=tuple(findings),
+    )
+
+
+def analyse_version(
+    content: VersionContent,
+    exercises: Mapping[str, ExerciseFacts],
+    *,
+    minutes_available: int | None = None,
+    policy: AnalysisPolicy | None = None,
+) -> VersionAnalysis:
+    """Analyse every session and week of a version. A version without a session is an error finding."""
+    weeks = tuple(
+        _week(week, f"#/weeks/{index}", exercises, minutes_available, policy)
+        for index, week in enumerate(content.weeks)
+    )
+    found = [finding for week in weeks for day in week.days for finding in day.session.findings]
+    if not any(week.days for week in weeks):
+        found.append(_nothing_prescribed())
+    return VersionAnalysis(weeks=weeks, findings=tuple(found))
+
+
+def _week(
+    week: Week,
+    place: str,
+    exercises: Mapping[str, ExerciseFacts],
+    minutes_available: int | None,
+    policy: AnalysisPolicy | None,
+) -> WeekAnalysis:
+    days = tuple(
+        DayAnalysis(
+            day_number=day.day_number,
+            session=analyse_session(
+                day.session,
+                exercises,
+                minutes_available=minutes_available,
+                policy=policy,
+                pointer=f"{place}/days/{index}",
+            ),
+        )
+        for index, day in enumerate(week.days)
+    )
+    timelines = [day.session.timeline for day in days]
+    return WeekAnalysis(
+        week_number=week.week_number,
+        deload=week.deload,
+        days=days,
+        volume=volume([day.session for day in week.days], exercises),
+        tension=_sum_tension([day.session.tension for day in days]),
+        low_min=_minutes(sum(timeline.low_s for timeline in timelines)),
+        high_min=_minutes(sum(timeline.high_s for timeline in timelines)),
+    )
+
+
+def _exercise_findings(
+    slot: Slot, exercises: Mapping[str, ExerciseFacts], groups: tuple[SetGroupWork, ...], place: str
+) -> list[Finding]:
+    facts = exercises.get(slot.exercise)
+    if facts is None:
+        return list(unknown_exercise_findings(slot.exercise, place))
+    return list(slot_findings(slot, facts, groups, place))
+
+
+def _slot_analysis(slot: Slot, groups: tuple[SetGroupWork, ...], timeline: Timeline) -> SlotAnalysis:
+    nothing = EffectiveRest(sets=0, reason="No working sets: there is nothing to rest between.")
+    return SlotAnalysis(
+        slot_key=slot.slot_key,
+        exercise=slot.exercise,
+        groups=groups,
+        rest=timeline.effective_rests.get(slot.slot_key, nothing),
+    )
+
+
+def _tension(session: Session, works: Mapping[str, tuple[SetGroupWork, ...]]) -> TensionTotal:
+    low_s = high_s = unknown = 0
+    for block in session.blocks:
+        for slot in block.slots:
+            for group, work in zip(slot.sets, works[slot.slot_key], strict=False):
+                if not group.counts_as_work:
+                    continue
+                times = set_times(block, group)
+                if work.tut_s is None:
+                    unknown += times
+                    continue
+                sides = 2 if slot.per_side else 1
+                low_s += times * sides * work.tut_s[0]
+                high_s += times * sides * work.tut_s[1]
+    return TensionTotal(low_s=low_s, high_s=high_s, unknown_sets=unknown)
+
+
+def _sum_tension(totals: Sequence[TensionTotal]) -> TensionTotal:
+    return TensionTotal(
+        low_s=sum(total.low_s for total in totals),
+        high_s=sum(total.high_s for total in totals),
+        unknown_sets=sum(total.unknown_sets for total in totals),
+    )
+
+
+def _facts(slot: Slot, exercises: Mapping[str, ExerciseFacts], settings: AnalysisPolicy) -> ExerciseFacts:
+    return exercises.get(slot.exercise) or unknown_exercise(slot.exercise, settings.timeline)
+
+
+def _clock_s(block: Block) -> int:
+    if block.kind == "interval":
+        return block.work_s or 0
+    return (block.minutes or 0) * S_PER_MIN if block.kind == "steady" else 0
+
+
+def _minutes(seconds: int) -> Decimal:
+    return (Decimal(seconds) / S_PER_MIN).quantize(Decimal("0.1"), rounding=ROUND_HALF_EVEN)
+
+
+def _nothing_prescribed() -> Finding:
+    return Finding(
+        severity="error",
+        code="nothing_prescribed",
+        message="This version has no session.",
+        pointer="#/weeks",
+        rule="A version that is assigned asks for something.",
+        source="Practice.",
+        suggestion="Add a week with at least one day.",
+    )

@@ -1,0 +1,183 @@
+"""Resolving a prescribed load for one client, with a sentence that says what it was resolved from.
+
+A percentage is taken of a named reference load. Without a training maximum, 90 % of the best known maximum
+stands in (practice). Slow and paused tempos take the reference times a factor that the coach sets, else the set
+goes by effort: loads at unlike tempos are not comparable.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import ROUND_HALF_EVEN, Decimal
+from typing import Final, Literal
+
+from programs.prescription.constants import PERCENT, TRAINING_MAX_RATIO
+from programs.prescription.loadable import loadable
+from programs.prescription.structure import (
+    AbsoluteLoad,
+    BandLoad,
+    BodyweightLoad,
+    Load,
+    PercentLoad,
+    RelativeToTopLoad,
+    SameAsLoad,
+)
+from programs.prescription.tempo_classes import TempoClass
+from programs.prescription.vocabulary import Loading, LoadUnit, Reference
+
+LoadStatus = Literal[
+    "resolved", "by_effort", "bodyweight", "band", "on_the_day", "needs_reference", "needs_effort", "not_loadable"
+]
+
+SUGGESTED_TEST: Final = "Suggested test: build to one set of 3 to 5 repetitions at RPE 8, and log it."
+"""What is suggested where a reference load is missing. Practice."""
+
+_NAMES: Final[dict[Reference, str]] = {
+    "training_max": "the training maximum",
+    "tested": "the tested maximum",
+    "estimated": "the estimated maximum",
+    "working": "the working load",
+}
+"""How references are called in a sentence. Practice."""
+
+_COMPARABLE: Final = frozenset({"standard", "unspecified"})
+"""Tempo classes to which a reference applies as it stands. Practice."""
+
+_GRAM = Decimal("0.001")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReferenceLoad:
+    """One client's reference for one exercise, in the exercise's own basis."""
+
+    kind: Reference
+    load_kg: Decimal
+    local_date: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ResolvedLoad:
+    """What a set is to be done with.
+
+    ``load`` is what can be loaded, in the client's unit; ``asked_kg`` what was asked before rounding down. Both
+    are None where no figure can be given, and ``from_what`` always says why or from what.
+    """
+
+    status: LoadStatus
+    from_what: str
+    load: AbsoluteLoad | None = None
+    asked_kg: Decimal | None = None
+    suggestion: str | None = None
+
+    @property
+    def load_kg(self) -> Decimal | None:
+        """The load in kilograms, exact; None where there is no figure."""
+        return None if self.load is None else self.load.load_kg
+
+
+def resolve_load(
+    load: Load | None,
+    references: Mapping[Reference, ReferenceLoad],
+    *,
+    loading: Loading,
+    unit: LoadUnit = "kg",
+    step: Decimal | None = None,
+    tempo_class: TempoClass = "unspecified",
+    tempo_factor: Decimal | None = None,
+) -> ResolvedLoad:
+    """Resolve one prescribed load.
+
+    Args:
+        load: as prescribed; None goes by effort.
+        references: the client's reference loads for the exercise, by kind.
+        loading: how the exercise is loaded.
+        unit: the unit that the client loads in.
+        step: the client's own step in that unit; the usual one if None.
+        tempo_class: the class of the set's tempo.
+        tempo_factor: what the coach takes a reference times at this tempo class, such as 0.85.
+    """
+    match load:
+        case None:
+            return ResolvedLoad(status="by_effort", from_what="By effort: no load is prescribed.")
+        case AbsoluteLoad():
+            return ResolvedLoad(status="resolved", from_what="As written.", load=load, asked_kg=load.load_kg)
+        case BodyweightLoad():
+            return ResolvedLoad(status="bodyweight", from_what="Bodyweight, nothing added.")
+        case BandLoad():
+            return ResolvedLoad(status="band", from_what=f"Band: {load.text}.")
+        case RelativeToTopLoad():
+            return ResolvedLoad(
+                status="on_the_day", from_what=f"{load.pct:+f} % of the day's top set, once it is lifted."
+            )
+        case SameAsLoad():
+            return ResolvedLoad(status="on_the_day", from_what=f"The load used in {load.slot_key}.")
+        case PercentLoad():
+            return _of_reference(
+                load, references, _Loader(loading=loading, unit=unit, step=step), tempo_class, tempo_factor
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Loader:
+    loading: Loading
+    unit: LoadUnit
+    step: Decimal | None
+
+    def load(self, asked_kg: Decimal, from_what: str) -> ResolvedLoad:
+        fits = loadable(AbsoluteLoad(value=asked_kg), self.loading, self.unit, self.step)
+        if fits.load is None:
+            return ResolvedLoad(status="not_loadable", from_what=f"{from_what} {fits.reason}", asked_kg=asked_kg)
+        rounded = f" Rounded down to {_plain(fits.load.value)} {self.unit}." if fits.rounded else ""
+        return ResolvedLoad(status="resolved", from_what=f"{from_what}{rounded}", load=fits.load, asked_kg=asked_kg)
+
+
+def _of_reference(
+    load: PercentLoad,
+    references: Mapping[Reference, ReferenceLoad],
+    loader: _Loader,
+    tempo_class: TempoClass,
+    tempo_factor: Decimal | None,
+) -> ResolvedLoad:
+    found = _reference_kg(load.of, references)
+    if found is None:
+        return ResolvedLoad(
+            status="needs_reference",
+            from_what=f"{_plain(load.pct)} % of {_NAMES[load.of]}, which is not known for this client.",
+            suggestion=SUGGESTED_TEST,
+        )
+    reference_kg, words = found
+    sentence = f"{_plain(load.pct)} % of {words}"
+    factor = Decimal(1)
+    if tempo_class not in _COMPARABLE:
+        if tempo_factor is None:
+            return ResolvedLoad(
+                status="needs_effort",
+                from_what=f"{sentence}, but the tempo is {tempo_class} and no factor is set for it.",
+                suggestion="Set a factor for this tempo, or prescribe an RPE instead of a percentage.",
+            )
+        factor = tempo_factor
+        sentence = f"{sentence}, times {_plain(factor)} for a {tempo_class} tempo"
+    return loader.load(reference_kg * load.pct / PERCENT * factor, f"{sentence}.")
+
+
+def _reference_kg(wanted: Reference, references: Mapping[Reference, ReferenceLoad]) -> tuple[Decimal, str] | None:
+    exact = references.get(wanted)
+    if exact is not None:
+        return exact.load_kg, _reference_words(exact)
+    maximums: tuple[Reference, ...] = ("tested", "estimated")
+    known = [references[kind] for kind in maximums if kind in references]
+    if wanted != "training_max" or not known:
+        return None
+    best = max(known, key=lambda reference: reference.load_kg)
+    share = _plain(TRAINING_MAX_RATIO * PERCENT)
+    return best.load_kg * TRAINING_MAX_RATIO, f"a training maximum taken as {share} % of {_reference_words(best)}"
+
+
+def _reference_words(reference: ReferenceLoad) -> str:
+    dated = "" if reference.local_date is None else f" of {reference.local_date.isoformat()}"
+    return f"{_NAMES[reference.kind]}{dated} ({_plain(reference.load_kg)} kg)"
+
+
+def _plain(value: Decimal) -> str:
+    text = format(value.quantize(_GRAM, rounding=ROUND_HALF_EVEN), "f")
+    return text.rstrip("0").rstrip(".")

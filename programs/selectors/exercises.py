@@ -1,0 +1,152 @@
+"""The business's exercises: the catalogue, and what the computations need to know of each."""
+
+from collections.abc import Collection, Mapping
+from decimal import Decimal
+from typing import Any, cast
+from uuid import UUID
+
+from django.db.models import CharField, F, Func, Q, QuerySet, Value
+
+from coaching.refusals import NotFound
+from programs.models import Exercise
+from programs.prescription.phase_words import PhaseWords
+from programs.prescription.structure import ExerciseFacts
+
+_FACTS = (
+    "id",
+    "key",
+    "name",
+    "pattern",
+    "starts_at",
+    "restful_end",
+    "rests_muscles",
+    "primary_muscles",
+    "secondary_muscles",
+    "laterality",
+    "measure",
+    "phase_words",
+    "station",
+    "equipment",
+    "load_basis",
+    "loading",
+    "bodyweight_share",
+    "repetition_s",
+    "complexity",
+)
+
+
+def list_exercises(
+    *, pattern: str = "", muscle: str = "", equipment: str = "", search: str = ""
+) -> QuerySet[Exercise]:
+    """Return the exercises that fit every filter given.
+
+    Args:
+        pattern: a movement pattern.
+        muscle: a primary or secondary muscle.
+        equipment: a thing that the exercise needs.
+        search: words of which each must stand in the name, an alias or the key.
+    """
+    wanted = Q(merged_into__isnull=True)
+    if pattern:
+        wanted &= Q(pattern=pattern)
+    if muscle:
+        wanted &= Q(primary_muscles__contains=[muscle]) | Q(secondary_muscles__contains=[muscle])
+    if equipment:
+        wanted &= Q(equipment__contains=[equipment])
+    rows = Exercise.objects.filter(wanted)
+    words = search.replace("-", " ").split()
+    if words:
+        rows = rows.annotate(all_names=_all_names())
+    for word in words:
+        rows = rows.filter(all_names__icontains=word)
+    return rows
+
+
+def get_exercise(reference: str) -> Exercise:
+    """Return an exercise by its id or key.
+
+    Raises:
+        NotFound: the business has no such exercise.
+    """
+    found = Exercise.objects.filter(_by_references([reference])).first()
+    if found is None:
+        raise NotFound("There is no exercise with this id or key; GET /api/v1/exercises lists them.")
+    return found
+
+
+def resolve_exercises(references: Collection[str]) -> dict[str, UUID]:
+    """Return the id of each exercise named by id or key, in one query; unknown ones are left out."""
+    rows = Exercise.objects.filter(_by_references(references)).values_list("id", "key")
+    by_name = {name: exercise_id for exercise_id, key in rows for name in (key, str(exercise_id))}
+    return {
+        reference: by_name[reference.lower()] for reference in references if reference.lower() in by_name
+    }
+
+
+def exercise_facts(references: Collection[str]) -> dict[str, ExerciseFacts]:
+    """Return what is known of each exercise named by id or key, by the name given, in one query.
+
+    Unknown names are left out.
+    """
+    return {name: facts for name, (_id, facts) in exercise_facts_with_ids(references).items()}
+
+
+def exercise_facts_with_ids(references: Collection[str]) -> dict[str, tuple[UUID, ExerciseFacts]]:
+    """Return id and facts of each exercise named by id or key, by the name given, in one query."""
+    by_name: dict[str, tuple[UUID, ExerciseFacts]] = {}
+    for row in Exercise.objects.filter(_by_references(references)).values(*_FACTS):
+        found = (cast("UUID", row["id"]), _facts(row))
+        by_name[row["key"]] = by_name[str(row["id"])] = found
+    return {
+        reference: by_name[reference.lower()] for reference in references if reference.lower() in by_name
+    }
+
+
+def list_exercise_keys() -> list[str]:
+    """Return every key, for naming near ones beside an unknown one."""
+    return list(Exercise.objects.filter(merged_into__isnull=True).order_by("key").values_list("key", flat=True))
+
+
+def _by_references(references: Collection[str]) -> Q:
+    ids = [found for found in map(_as_id, references) if found is not None]
+    return Q(id__in=ids) | Q(key__in=[reference.lower() for reference in references])
+
+
+def _as_id(reference: str) -> UUID | None:
+    try:
+        found = UUID(reference)
+    except ValueError:
+        return None
+    # Only the canonical spelling: a bare hexadecimal key must not be read as an id.
+    return found if str(found) == reference.lower() else None
+
+
+def _all_names() -> Func:
+    aliases = Func(F("aliases"), Value(" | "), function="array_to_string", output_field=CharField())
+    return Func(
+        Value(" "), F("name"), F("key"), aliases, function="concat_ws", output_field=CharField()
+    )
+
+
+def _facts(row: Mapping[str, Any]) -> ExerciseFacts:
+    words = row["phase_words"]
+    return ExerciseFacts(
+        key=row["key"],
+        name=row["name"],
+        pattern=row["pattern"],
+        starts_at=row["starts_at"] or None,
+        restful_end=row["restful_end"],
+        rests_muscles=tuple(row["rests_muscles"]),
+        primary_muscles=tuple(row["primary_muscles"]),
+        secondary_muscles=tuple(row["secondary_muscles"]),
+        laterality=row["laterality"],
+        measure=row["measure"],
+        phase_words=None if words is None else PhaseWords(**words),
+        station=row["station"],
+        equipment=tuple(row["equipment"]),
+        load_basis=row["load_basis"],
+        loading=row["loading"],
+        bodyweight_share=Decimal(row["bodyweight_share"]),
+        repetition_s=Decimal(row["repetition_s"]),
+        complexity=row["complexity"],
+    )
