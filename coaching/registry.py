@@ -44,16 +44,23 @@ class Withdrawn:
 
 
 @dataclass(frozen=True, slots=True)
+class Postponed:
+    """A message that must not go out yet (quiet hours); it is due again at `until`."""
+
+    until: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class MessageKind:
     """A kind of outbox message.
 
     Attributes:
-        prepare: called inside the claim's transaction with the message (payload, what was rendered
-            before or None) and the instant; re-checks that it is still true and says what to send.
+        prepare: called with the claimed message, locked (payload, what was rendered before or None), and
+            the instant, right before it is sent; re-checks that it is still true and says what to send.
         retry_after: how long to wait after the first, second, … refusal; then the message has failed.
     """
 
-    prepare: Callable[[Any, datetime], Rendered | Withdrawn]
+    prepare: Callable[[Any, datetime], Rendered | Withdrawn | Postponed]
     retry_after: tuple[timedelta, ...]
 
 

@@ -2,10 +2,15 @@
 
 Lease, send, mark: a crash between the receiver's accept and the mark sends a second copy under the same
 Message-ID; marking first would lose one instead, and a missed alert is worse than a second one.
+
+Three short transactions a message. The claim commits alone, so that a message which kills its worker
+while it is written out is counted too; what it says is then checked under a lock on its row, so that
+whoever withdraws its ground either comes first and is seen, or finds it `sending` and leaves it.
 """
 
 import logging
-from dataclasses import asdict
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from typing import Any, Final
 from urllib.parse import urlsplit
@@ -17,7 +22,7 @@ from django.db import connection, transaction
 from coaching import registry
 from coaching.delivery.email import DeliveryRefused, send_email
 from coaching.models import OutboxMessage, OutboxState
-from coaching.registry import Rendered, Withdrawn
+from coaching.registry import Postponed, Rendered, Withdrawn
 from coaching.tenancy.models import new_id
 from coaching.tenancy.scope import business_scope, current_business_id
 
@@ -25,7 +30,16 @@ logger = logging.getLogger(__name__)
 
 LEASE: Final = timedelta(seconds=60)
 CRASHES_ALLOWED: Final = 5
-MESSAGES_A_PIECE: Final = 5
+
+
+@dataclass(frozen=True, slots=True)
+class NewMessage:
+    """A message to queue among many."""
+
+    kind: str
+    dedupe_key: str
+    payload: dict[str, Any]
+    due_at: datetime
 
 
 def queue_message(*, kind: str, dedupe_key: str, payload: dict[str, Any], due_at: datetime) -> UUID:
@@ -42,33 +56,40 @@ def queue_message(*, kind: str, dedupe_key: str, payload: dict[str, Any], due_at
     return message.id
 
 
+def queue_messages(*, messages: Iterable[NewMessage]) -> None:
+    """Queue many messages in one statement; those whose `dedupe_key` is there already are left alone."""
+    OutboxMessage.objects.bulk_create(
+        [
+            OutboxMessage(
+                kind=message.kind,
+                dedupe_key=message.dedupe_key,
+                payload=message.payload,
+                due_at=message.due_at,
+            )
+            for message in messages
+        ],
+        ignore_conflicts=True,
+    )
+
+
 def deliver_due_messages(business_id: UUID, now: datetime) -> bool:
-    """Deliver a few of a business's due messages; say whether more may be due."""
-    for _ in range(MESSAGES_A_PIECE):
-        if not _deliver_one(business_id, now):
-            return False
-    return True
+    """Deliver one of a business's due messages; say whether more may be due.
 
-
-def _deliver_one(business_id: UUID, now: datetime) -> bool:
+    One at a time: businesses take turns between messages, and a conversation with a slow server, which
+    is bounded, ends within the task's own limit.
+    """
     token = new_id()
     with business_scope(business_id):
-        message = _claim(token, now)
-        if message is None:
-            return False
-        rendered = _prepare(message, token, now)
-    if rendered is None:
+        claimed = _claim(token, now)
+    if claimed is None:
+        return False
+    with business_scope(business_id):
+        message = _prepared(claimed, token, now)
+    if message is None:
         return True
-    try:
-        send_email(
-            message=rendered, sender=settings.DEFAULT_FROM_EMAIL, message_id=message_id_of(message.id)
-        )
-    except DeliveryRefused as refusal:
-        with business_scope(business_id):
-            _mark_refused(message, token, refusal, now)
-    else:
-        with business_scope(business_id):
-            _settle(message, token, OutboxState.SENT, "", now)
+    outcome = _sending_outcome(message)
+    with business_scope(business_id):
+        _mark(message, token, outcome, now)
     return True
 
 
@@ -77,7 +98,7 @@ def message_id_of(message: UUID) -> str:
     return f"<{message}@{urlsplit(settings.PUBLIC_URL).hostname}>"
 
 
-def _claim(token: UUID, now: datetime) -> OutboxMessage | None:
+def _claim(token: UUID, now: datetime) -> UUID | None:
     # Leases run on the database's clock: workers' clocks may differ.
     with connection.cursor() as cursor:
         cursor.execute(
@@ -89,10 +110,14 @@ def _claim(token: UUID, now: datetime) -> OutboxMessage | None:
             [token, LEASE, current_business_id(), now],
         )
         row = cursor.fetchone()
-    return None if row is None else OutboxMessage.objects.get(id=row[0])
+    return None if row is None else row[0]
 
 
-def _prepare(message: OutboxMessage, token: UUID, now: datetime) -> Rendered | None:
+def _prepared(claimed: UUID, token: UUID, now: datetime) -> OutboxMessage | None:
+    """Return the message with what it says, or None where there is nothing to send (and that is marked)."""
+    message = OutboxMessage.objects.select_for_update().filter(id=claimed, lease_token=token).first()
+    if message is None:
+        return None
     if message.crashes >= CRASHES_ALLOWED:
         logger.error("outbox message %s crashed its worker %s times: failed", message.id, message.crashes)
         _settle(message, token, OutboxState.FAILED, "It crashed the sender too often.", now)
@@ -101,24 +126,55 @@ def _prepare(message: OutboxMessage, token: UUID, now: datetime) -> Rendered | N
         with transaction.atomic():
             outcome = registry.message_kinds[message.kind].prepare(message, now)
     except Exception:
-        logger.exception("outbox message %s can't be prepared", message.id)
+        logger.exception("outbox message %s can't be written out", message.id)
         _mark_crashed(message, token, now)
         return None
     if isinstance(outcome, Withdrawn):
         _settle(message, token, OutboxState.WITHDRAWN, outcome.reason, now)
         return None
-    OutboxMessage.objects.filter(id=message.id, lease_token=token).update(rendered=asdict(outcome))
-    return outcome
+    if isinstance(outcome, Postponed):
+        state = OutboxState.RETRYING if message.attempts or message.crashes else OutboxState.QUEUED
+        _release(message, token, state=state, due_at=outcome.until)
+        return None
+    message.rendered = asdict(outcome)
+    message.save(update_fields=["rendered"])
+    return message
+
+
+def _sending_outcome(message: OutboxMessage) -> Exception | None:
+    """Send, in no transaction; return what came in the way."""
+    try:
+        send_email(
+            message=Rendered(**message.rendered or {}),
+            sender=settings.DEFAULT_FROM_EMAIL,
+            message_id=message_id_of(message.id),
+        )
+    except DeliveryRefused as refusal:
+        return refusal
+    except Exception as error:
+        # Whatever a single message does to its sender, the others must still go out.
+        logger.exception("outbox message %s broke its sender", message.id)
+        return error
+    return None
+
+
+def _mark(message: OutboxMessage, token: UUID, outcome: Exception | None, now: datetime) -> None:
+    if outcome is None:
+        _settle(message, token, OutboxState.SENT, "", now)
+    elif isinstance(outcome, DeliveryRefused):
+        _mark_refused(message, token, outcome, now)
+    else:
+        _mark_crashed(message, token, now)
 
 
 def _mark_crashed(message: OutboxMessage, token: UUID, now: datetime) -> None:
-    OutboxMessage.objects.filter(id=message.id, lease_token=token).update(
+    _release(
+        message,
+        token,
         state=OutboxState.RETRYING,
         crashes=message.crashes + 1,
         due_at=now + LEASE,
-        lease_token=None,
-        lease_until=None,
-        last_problem="It can't be written out; see the log of the worker.",
+        last_problem="It broke its sender; see the log of the worker.",
     )
 
 
@@ -126,20 +182,26 @@ def _mark_refused(message: OutboxMessage, token: UUID, refusal: DeliveryRefused,
     waits = registry.message_kinds[message.kind].retry_after
     attempts = message.attempts + 1
     if refusal.final or attempts > len(waits):
-        _settle(message, token, OutboxState.FAILED, str(refusal), now)
+        _settle(message, token, OutboxState.FAILED, str(refusal), now, attempts=attempts)
         return
-    OutboxMessage.objects.filter(id=message.id, lease_token=token).update(
+    _release(
+        message,
+        token,
         state=OutboxState.RETRYING,
         attempts=attempts,
         due_at=now + waits[attempts - 1],
-        lease_token=None,
-        lease_until=None,
         last_problem=str(refusal),
     )
 
 
-def _settle(message: OutboxMessage, token: UUID, state: OutboxState, problem: str, now: datetime) -> None:
+def _settle(
+    message: OutboxMessage, token: UUID, state: OutboxState, problem: str, now: datetime, **changes: Any
+) -> None:
+    _release(message, token, state=state, last_problem=problem, settled_at=now, **changes)
+
+
+def _release(message: OutboxMessage, token: UUID, **changes: Any) -> None:
     # Fenced: a worker whose lease ran out must not overwrite what its successor did.
     OutboxMessage.objects.filter(id=message.id, lease_token=token).update(
-        state=state, lease_token=None, lease_until=None, last_problem=problem, settled_at=now
+        lease_token=None, lease_until=None, **changes
     )

@@ -77,7 +77,6 @@ USE_TZ = True
 TIME_ZONE = "UTC"
 USE_I18N = False
 STATIC_URL = "/static/"
-STATIC_ROOT = ROOT / ".counterpoise" / "static"
 # Served from the packages themselves, so that no collect step stands between a clone and the docs.
 WHITENOISE_USE_FINDERS = True
 APPEND_SLASH = False

@@ -73,7 +73,11 @@ class _Conversation(smtplib.SMTP):
         self, host: str = "localhost", port: int = 0, source_address: tuple[bytearray | bytes | str, int] | None = None
     ) -> tuple[int, bytes]:
         self._hang_up_after(CONVERSATION_S)
-        return super().connect(host, port, source_address)
+        try:
+            return super().connect(host, port, source_address)
+        except BaseException:
+            self.close()
+            raise
 
     def close(self) -> None:
         if self._timer is not None:

@@ -99,7 +99,7 @@ def play(http: httpx.Client, *, now: datetime, say: Callable[[str], None]) -> Pl
     played = Played()
     say("The team and its program")
     _hire(owner, played)
-    versions = _publish(owner)
+    versions = _publish(owner, now)
     say(f"{len(CLIENTS)} clients, their tested lifts, and who is away")
     _register(owner, played, now)
     say("One version to many clients in one call, three times")
@@ -107,6 +107,34 @@ def play(http: httpx.Client, *, now: datetime, say: Callable[[str], None]) -> Pl
     say("Twelve weeks of logs from a third-party app")
     _log(http, owner, played, now)
     return played
+
+
+def played_before(http: httpx.Client, now: datetime) -> bool | None:
+    """Say whether the scenario that ends yesterday is there: None where none is, False for one of another day."""
+    answer = http.post("/api/v1/sessions", json={"email": COACHES[0].email, "password": PASSWORD})
+    if not answer.is_success:
+        return None
+    programs = Caller(http, answer.json()["token"]).get("/programs")["items"]
+    return any(program["notes"] == _scenario_of(now) for program in programs)
+
+
+def recall(http: httpx.Client) -> Played:
+    """Read back what an earlier run of the same day made, with a new key for the app."""
+    owner = sign_in(http, COACHES[0].email)
+    by_name = {client["name"]: client["id"] for client in owner.all("/clients")}
+    played = Played(client_ids={profile.slug: by_name[profile.name] for profile in CLIENTS})
+    played.sessions_assigned = sum(1 for _ in owner.all("/planned-sessions"))
+    played.api_key = _new_key(owner)
+    return played
+
+
+def _scenario_of(now: datetime) -> str:
+    return f"Demo scenario of {now.date().isoformat()}"
+
+
+def _new_key(owner: Caller) -> str:
+    key = {"name": "Floor app", "scopes": ["logs:write", "plans:read"], "source": APP_SOURCE}
+    return str(owner.post("/api-keys", key)["key"])
 
 
 def local_today(profile: ClientProfile, now: datetime) -> date:
@@ -129,9 +157,11 @@ def _hire(owner: Caller, played: Played) -> None:
     played.coach_ids = {coach["email"]: coach["id"] for coach in owner.all("/coaches")}
 
 
-def _publish(owner: Caller) -> dict[str, str]:
+def _publish(owner: Caller, now: datetime) -> dict[str, str]:
     documents = version_documents()
-    program = owner.post("/programs", {"name": PROGRAM, "variants": [{"name": name} for name in documents]})
+    program = owner.post(
+        "/programs", {"name": PROGRAM, "notes": _scenario_of(now), "variants": [{"name": name} for name in documents]}
+    )
     variants = {variant["name"]: variant["id"] for variant in program["variants"]}
     versions = {}
     for name, content in documents.items():
@@ -234,9 +264,7 @@ def _log(http: httpx.Client, owner: Caller, played: Played, now: datetime) -> No
         planned = sorted(by_client[client], key=lambda day: (day.week_number, day.day_number))
         played.planned[profile.slug] = planned
         played.logs[profile.slug] = simulate_client(profile, client, planned, today=local_today(profile, now))
-    played.api_key = owner.post(
-        "/api-keys", {"name": "Floor app", "scopes": ["logs:write", "plans:read"], "source": APP_SOURCE}
-    )["key"]
+    played.api_key = _new_key(owner)
     app = Caller(http, played.api_key)
     for batch in _batches(played.logs.values()):
         answer = app.post("/log-batches", batch)

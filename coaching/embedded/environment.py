@@ -19,6 +19,14 @@ DEVELOPMENT_DEFAULTS: Final = {
 }
 
 
+_held: list[RunningServers] = []
+
+
+def held_servers() -> RunningServers | None:
+    """The embedded servers that this process holds; None where others are named."""
+    return _held[-1] if _held else None
+
+
 @contextmanager
 def embedded_environment(*, name: str = "default", durable: bool = True) -> Iterator[RunningServers]:
     """Start or adopt the embedded servers, and name them in `os.environ` until the end.
@@ -35,4 +43,8 @@ def embedded_environment(*, name: str = "default", durable: bool = True) -> Iter
         os.environ.setdefault("SECRET_KEY", secrets.token_urlsafe(48))
         for setting, value in DEVELOPMENT_DEFAULTS.items():
             os.environ.setdefault(setting, value)
-        yield servers
+        _held.append(servers)
+        try:
+            yield servers
+        finally:
+            _held.remove(servers)

@@ -80,7 +80,7 @@ def _answer(request: HttpRequest, operations: dict[str, str], view: Callable[[],
     if identity is not None:
         scope = business_scope(identity.business_id)
     with scope:
-        request.principal = identity.principal() if identity else None  # type: ignore[attr-defined] -- read by OperationView
+        request.principal = identity.principal() if identity else None  # type: ignore[attr-defined]  # read by OperationView
         response = view()
         render = getattr(response, "render", None)
         if render is not None:

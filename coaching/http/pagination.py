@@ -15,7 +15,11 @@ from uuid import UUID
 
 from django.core import signing
 from django.db.models import F, QuerySet
-from django.db.models.fields.tuple_lookups import Tuple, TupleGreaterThan, TupleLessThan
+from django.db.models.fields.tuple_lookups import (  # type: ignore[import-untyped]  # not in the stubs: undocumented
+    Tuple,
+    TupleGreaterThan,
+    TupleLessThan,
+)
 from django.http import HttpRequest
 
 from coaching.refusals import Invalid

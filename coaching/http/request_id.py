@@ -17,7 +17,7 @@ def request_id_of(request: HttpRequest) -> str:
     if found is None:
         sent = request.headers.get("X-Request-Id", "")
         found = sent if _SANE.fullmatch(sent) else uuid4().hex
-        request.request_id = found  # type: ignore[attr-defined] -- set for this project's own readers
+        request.request_id = found  # type: ignore[attr-defined]  # set for this project's own readers
     return found
 
 

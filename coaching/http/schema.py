@@ -53,7 +53,7 @@ class OperationSchema(AutoSchema):
         """Return the resource."""
         return [self._operation.split(".")[0]] if self._operation else list(super().get_tags())
 
-    def get_description(self) -> str:
+    def get_description(self) -> str:  # type: ignore[override]  # as the library's own
         """Return the method's words, and who may call it."""
         described = str(super().get_description() or "")
         return f"{described}\n\n{_callers(self._entry)}".strip() if self._entry else described
@@ -184,7 +184,7 @@ def _statuses(path: str, method: str, operation: dict[str, Any]) -> set[int]:
     return statuses
 
 
-class PrincipalScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call] -- the library's registering metaclass is untyped
+class PrincipalScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]  # the library's registering metaclass is untyped
     """Documents the one form of credential."""
 
     target_class = PrincipalAuthentication

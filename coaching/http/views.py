@@ -51,7 +51,7 @@ class OperationView(APIView):
         return principal
 
     @property
-    def allowed_methods(self) -> list[str]:  # type: ignore[override] -- a property of the base too
+    def allowed_methods(self) -> list[str]:
         """What the `Allow` header lists."""
         return sorted(self.operations)
 
@@ -61,7 +61,7 @@ class OperationView(APIView):
         paging = (CURSOR, LIMIT) if method in cls.lists else ()
         return (*cls.query_parameters.get(method, ()), *paging)
 
-    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:  # type: ignore[override] -- DRF's is typed by its Response
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         """Answer a request; a 2xx under an Idempotency-Key is kept with what it changed."""
         self.args, self.kwargs = args, kwargs
         wrapped = self.initialize_request(request, *args, **kwargs)
@@ -71,7 +71,7 @@ class OperationView(APIView):
             self.initial(wrapped, *args, **kwargs)
             claim = self._claim(request)
             replay = claim.replay if claim else None
-            response = replay if replay is not None else self._handler(wrapped)(wrapped, *args, **kwargs)
+            response: Any = replay if replay is not None else self._handler(wrapped)(wrapped, *args, **kwargs)
         except Exception as error:  # noqa: BLE001 -- the one handler of refusals decides
             response = self.handle_exception(error)
         answer: Any = self.finalize_response(wrapped, response, *args, **kwargs)
@@ -79,7 +79,7 @@ class OperationView(APIView):
         if claim is not None:
             _render(answer)
             claim.keep(answer, kept=self.kept_answer)
-        return answer  # type: ignore[no-any-return] -- DRF's finalize_response takes and gives either
+        return answer  # type: ignore[no-any-return]  # DRF's finalize_response takes and gives either
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         """Check the form asked for, the caller and the query, and read the body within its limit."""

@@ -135,7 +135,8 @@ def _unknown(name: str, part: type[DocumentPart]) -> str:
 
 def _shown(name: str) -> str:
     longest = 60
-    return name if len(name) <= longest else f"{name[:longest]}…"
+    writable = name.encode("utf-8", errors="replace").decode()
+    return writable if len(writable) <= longest else f"{writable[:longest]}…"
 
 
 def _sentence(kind: str, name: str, context: dict[str, Any], message: str) -> tuple[str, str]:

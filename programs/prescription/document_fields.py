@@ -47,6 +47,10 @@ from programs.prescription.constants import (
 from programs.prescription.tempo import Tempo, TempoError, parse_tempo
 from programs.prescription.vocabulary import BlockKind, Goal, Reference, SetKind
 
+_SURROGATE_FIRST: Final = "\ud800"
+"""First half of a surrogate pair, which no UTF-8 text holds. Source: The Unicode Standard, section 3.8."""
+_SURROGATE_LAST: Final = "\udfff"
+"""Last half of a surrogate pair. Source: The Unicode Standard, section 3.8."""
 _DECIMAL: Final = re.compile(r"[+-]?[0-9]{1,9}(\.[0-9]{1,6})?")
 """What a decimal may look like in text. Practice."""
 
@@ -76,8 +80,12 @@ def _tempo(value: object) -> object:
 
 
 def _text(value: object) -> object:
-    if isinstance(value, str) and "\x00" in value:
+    if not isinstance(value, str):
+        return value
+    if "\x00" in value:
         raise PydanticCustomError("wrong_type", "Take the NUL character out of the text.")
+    if any(_SURROGATE_FIRST <= character <= _SURROGATE_LAST for character in value):
+        raise PydanticCustomError("wrong_type", "Send text that is valid Unicode.")
     return value
 
 

@@ -137,7 +137,8 @@ def _block_faults(block: Mapping[str, Any], place: Place) -> Iterator[DocumentFa
     entry = block.get("entry")
     if isinstance(entry, Mapping):
         yield from entry_faults(entry, (*place, "entry"))
-    timed = (kind == "interval" and not absent(block, "work_s")) or (kind == "steady" and not absent(block, "minutes"))
+    # An interval without its clock is refused for that already, not for each of its slots as well.
+    timed = kind == "interval" or (kind == "steady" and not absent(block, "minutes"))
     in_rounds = kind in ROUND_BLOCK_KINDS or not absent(block, "rounds")
     for index, slot in items(block, "slots"):
         slot_place: Place = (*place, "slots", index)

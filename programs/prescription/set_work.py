@@ -96,11 +96,14 @@ def _unrepeated_s(group: SetGroup, facts: ExerciseFacts, policy: TimelinePolicy,
     if group.distance_m is not None:
         return _whole_s(group.distance_m * _s_per_m(facts, policy)), True
     if group.calories_kcal is not None:
-        return _whole_s(group.calories_kcal * policy.s_per_kcal), True
+        each_s = facts.repetition_s if facts.measure == "calories" else policy.s_per_kcal
+        return _whole_s(group.calories_kcal * each_s), True
     return clock_s, False
 
 
 def _s_per_m(facts: ExerciseFacts, policy: TimelinePolicy) -> Decimal:
+    if facts.measure == "metres":
+        return facts.repetition_s
     if facts.loading == "machine_monitor":
         return policy.machine_s_per_m
     if facts.pattern == "carry" or facts.loading in _LOADED:

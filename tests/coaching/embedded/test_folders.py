@@ -175,21 +175,21 @@ def test_a_project_that_can_not_be_written_says_so(ordinary_project: Path) -> No
     as_ordinary_user(act)
 
 
-def test_a_name_that_is_no_short_plain_word_is_refused(project: Path) -> None:
+def test_a_name_that_is_no_short_plain_word_is_refused(new_project: Path) -> None:
     for name in ("../up", "", "a" * 21, "Ü"):
         with pytest.raises(EmbeddedServerError, match="can't name a pair of servers"):
-            home_of(project, name, 18, server_account())
+            home_of(new_project, name, 18, server_account())
 
 
 def test_a_folder_without_postgresql_is_refused_with_the_variable_to_correct(
-    project: Path, monkeypatch: pytest.MonkeyPatch
+    new_project: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setenv("COUNTERPOISE_PG_BIN", str(project))
+    monkeypatch.setenv("COUNTERPOISE_PG_BIN", str(new_project))
     with pytest.raises(EmbeddedServerError, match="Correct COUNTERPOISE_PG_BIN"):
-        start(project)
+        start(new_project)
 
 
-def test_a_missing_wheel_is_named(project: Path) -> None:
+def test_a_missing_wheel_is_named(new_project: Path) -> None:
     code = (
         "import sys; from pathlib import Path\n"
         "import coaching.embedded as embedded\n"
@@ -199,7 +199,7 @@ def test_a_missing_wheel_is_named(project: Path) -> None:
         "except embedded.EmbeddedServerError as error: print(error)"
     )
     printed = subprocess.run(
-        [sys.executable, "-c", code, str(project)],
+        [sys.executable, "-c", code, str(new_project)],
         cwd=Path(__file__).resolve().parents[3],
         capture_output=True,
         text=True,
@@ -218,7 +218,7 @@ def test_a_server_that_fails_shows_the_end_of_its_log(project: Path) -> None:
     assert processes_under(base_of(project)) == []
 
 
-def test_a_project_leaves_nothing_behind_once_cleared_away(project: Path) -> None:
-    start(project, durable=False).stop()
-    clear_away(project)
-    assert not base_of(project).exists()
+def test_a_project_leaves_nothing_behind_once_cleared_away(new_project: Path) -> None:
+    start(new_project, durable=False).stop()
+    clear_away(new_project)
+    assert not base_of(new_project).exists()

@@ -1,0 +1,52 @@
+"""Reads of missed-session alerts."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from uuid import UUID
+
+from django.db import connection
+from django.db.models import Exists, OuterRef, QuerySet
+
+from coaching.models import ClientState
+from coaching.policy import Principal, client_rows
+from logs.models import AlertState, MissedAlert
+from programs.models import PlannedSession, PlannedState
+
+
+def list_businesses_with_open_alerts(_now: datetime) -> list[UUID]:
+    """Return the businesses with alerts that no digest has taken, longest waiting first."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT businesses_with_open_alerts()")
+        return [row[0] for row in cursor.fetchall()]
+
+
+def list_alerts(
+    *, actor: Principal, client_id: UUID | None = None, states: Iterable[str] = ()
+) -> QuerySet[MissedAlert]:
+    """Return the alerts that the caller may see, each with its session, digest and the digest's delivery."""
+    rows = MissedAlert.objects.filter(client_rows(actor)).select_related(
+        "client", "planned_session", "digest__message"
+    )
+    if client_id is not None:
+        rows = rows.filter(client_id=client_id)
+    wanted = list(states)
+    return rows.filter(state__in=wanted) if wanted else rows
+
+
+def list_settled_alerts(*, planned_session_ids: Iterable[UUID]) -> list[tuple[UUID, str]]:
+    """Return, of these sessions, those whose standing alert's ground is gone, each with the state it is in now."""
+    return list(
+        MissedAlert.objects.filter(planned_session_id__in=list(planned_session_ids), state=AlertState.STANDING)
+        .exclude(planned_session__state=PlannedState.MISSED)
+        .values_list("planned_session_id", "planned_session__state")
+    )
+
+
+def list_unalerted_sessions(*, due_from: datetime, limit: int) -> QuerySet[PlannedSession]:
+    """Return sessions of people still coached that were missed since an instant and have no alert of their date."""
+    alerts = MissedAlert.objects.filter(planned_session_id=OuterRef("id"), local_date=OuterRef("local_date"))
+    return (
+        PlannedSession.objects.filter(~Exists(alerts), state=PlannedState.MISSED, due_at__gte=due_from)
+        .exclude(client__state__in=[ClientState.PAUSED, ClientState.ENDED])
+        .order_by("due_at", "id")[:limit]
+    )

@@ -1,0 +1,142 @@
+"""Write drafts of a variant, freeze them, and take them out of use."""
+
+from datetime import datetime
+from uuid import UUID
+
+from django.db.models import Max
+
+from coaching.actions.row_versions import Versions, bump
+from coaching.refusals import Conflict, Fault, NotFound, UnknownObject
+from programs.models import Variant, Version, VersionState
+from programs.prescription.analysis import analyse_version
+from programs.prescription.document import decode_version
+from programs.selectors.exercises import exercise_facts
+from programs.selectors.prescriptions import read_content
+
+
+class DraftOpen(Conflict):
+    """A variant has one draft at a time."""
+
+    code = "draft_open"
+
+
+class FrozenVersion(Conflict):
+    """A published or withdrawn version never changes."""
+
+    code = "frozen_version"
+
+
+class NotPublishable(Conflict):
+    """A draft that nobody could follow as it stands."""
+
+    code = "not_publishable"
+
+
+class NotPublished(Conflict):
+    """Only a published version can be withdrawn."""
+
+    code = "not_published"
+
+
+def write_draft(*, program_id: UUID, variant_id: UUID, content: object) -> Version:
+    """Begin a new version of a variant.
+
+    Raises:
+        NotFound: no such program.
+        UnknownObject: the program has no such variant.
+        DraftOpen: the variant has a draft already.
+        InvalidPrescription: the content can't be followed.
+    """
+    # Locked against a second draft begun at the same time.
+    variant = Variant.objects.select_for_update(no_key=True).filter(id=variant_id).first()
+    if variant is None or variant.program_id != program_id:
+        raise UnknownObject.at("#/variant", "The program has no variant with this id.")
+    draft = Version.objects.filter(variant=variant, state=VersionState.DRAFT).values("id", "number").first()
+    if draft is not None:
+        raise DraftOpen(
+            f"Version {draft['number']} of this variant is a draft still: change it with "
+            f"PATCH /api/v1/program-versions/{draft['id']}, or publish it, before you begin another."
+        )
+    read = read_content(content, pointer="#/content")
+    last = Version.objects.filter(variant=variant).aggregate(last=Max("number"))["last"] or 0
+    return Version.objects.create(
+        variant=variant, number=last + 1, content=read.document, content_hash=read.content_hash
+    )
+
+
+def replace_content(*, version_id: UUID, versions: Versions, content: object) -> None:
+    """Replace a draft's content, whole.
+
+    Raises:
+        NotFound: no such version.
+        FrozenVersion: it is published or withdrawn.
+        PreconditionFailed: it was changed since.
+        InvalidPrescription: the content can't be followed.
+    """
+    version = _locked(version_id)
+    if version.state != VersionState.DRAFT:
+        raise FrozenVersion(
+            f"Version {version.number} is {version.state} and never changes; begin a new draft of the variant."
+        )
+    read = read_content(content, pointer="#/content")
+    bump(
+        Version.objects.all(),
+        version_id,
+        versions,
+        content=read.document,
+        content_hash=read.content_hash,
+    )
+
+
+def publish_version(*, actor_membership_id: UUID | None, version_id: UUID, now: datetime) -> None:
+    """Freeze a draft, so that it can be assigned.
+
+    Raises:
+        NotFound: no such version.
+        FrozenVersion: it is published or withdrawn already.
+        NotPublishable: its analysis has errors; each with its place.
+    """
+    version = _locked(version_id)
+    if version.state != VersionState.DRAFT:
+        raise FrozenVersion(f"Version {version.number} is {version.state} already.")
+    content = decode_version(version.content)
+    analysis = analyse_version(content, exercise_facts(content.exercises))
+    if analysis.has_errors:
+        faults = [
+            Fault(
+                f"#/content{finding.pointer.removeprefix('#')}",
+                finding.code,
+                f"{finding.message} {finding.suggestion}".strip(),
+            )
+            for finding in analysis.findings
+            if finding.severity == "error"
+        ]
+        raise NotPublishable(f"It can't be followed as it stands: {faults[0].detail}", faults=faults)
+    bump(
+        Version.objects.all(),
+        version_id,
+        None,
+        state=VersionState.PUBLISHED,
+        published_at=now,
+        published_by_id=actor_membership_id,
+    )
+
+
+def withdraw_version(*, version_id: UUID) -> None:
+    """Take a published version out of new use; who follows it goes on.
+
+    Raises:
+        NotFound: no such version.
+        NotPublished: it is a draft, or withdrawn already.
+    """
+    version = _locked(version_id)
+    if version.state != VersionState.PUBLISHED:
+        raise NotPublished(f"Version {version.number} is {version.state}; only a published one is withdrawn.")
+    bump(Version.objects.all(), version_id, None, state=VersionState.WITHDRAWN)
+
+
+def _locked(version_id: UUID) -> Version:
+    found = Version.objects.select_for_update(no_key=True).filter(id=version_id).first()
+    if found is None:
+        raise NotFound("There is no program version with this id.")
+    return found

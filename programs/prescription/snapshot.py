@@ -1,0 +1,173 @@
+"""A session written out for one client: names beside keys, and each load with what it was resolved from.
+
+What is the same for everyone (minutes, sets, tempo classes) is the `SessionFrame`; what the client's reference
+loads and unit decide is the `SessionSnapshot`. Numbers are text in the document, so that nothing is rounded.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from decimal import ROUND_HALF_EVEN, Decimal
+from typing import Any, Final
+
+from coaching.measures.load import kg_to_lb
+from programs.prescription.document import encode_session
+from programs.prescription.loadable import loadable
+from programs.prescription.loads import ReferenceLoad, ResolvedLoad, resolve_load
+from programs.prescription.structure import ExerciseFacts, PercentLoad, Session, SetGroup, Slot
+from programs.prescription.tempo_classes import TempoClass, tempo_class
+from programs.prescription.timeline import TimelinePolicy, simulate
+from programs.prescription.vocabulary import LoadUnit, Reference
+from programs.prescription.volume import volume
+
+References = Mapping[str, Mapping[Reference, ReferenceLoad]]
+
+_SHOWN: Final = Decimal("0.01")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionFrame:
+    """What a session is for any client.
+
+    ``slot_classes`` holds, by slot_key, the tempo class of each set in the order performed, warm-ups
+    included, so that set number n is entry n - 1. ``work_sets`` counts sets, not blocks against a clock.
+    """
+
+    slot_classes: Mapping[str, tuple[TempoClass, ...]]
+    work_sets: int
+    low_min: Decimal
+    high_min: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MissingReference:
+    """A reference load that a session asks for and the client does not have."""
+
+    exercise: str
+    exercise_name: str
+    of: Reference
+    suggestion: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionSnapshot:
+    """The document that a client follows, and the reference loads that are missing for it."""
+
+    prescribed: Mapping[str, Any]
+    missing: tuple[MissingReference, ...]
+
+
+def session_frame(
+    session: Session, exercises: Mapping[str, ExerciseFacts], policy: TimelinePolicy | None = None
+) -> SessionFrame:
+    """Reckon what is the same for every client.
+
+    Args:
+        session: what is prescribed.
+        exercises: facts by exercise key, every exercise of the session among them.
+        policy: how time is reckoned.
+    """
+    timeline = simulate(session, exercises, policy)
+    return SessionFrame(
+        slot_classes={slot.slot_key: _classes(slot, exercises[slot.exercise]) for slot in session.slots},
+        work_sets=volume([session], exercises).work_sets,
+        low_min=timeline.low_min,
+        high_min=timeline.high_min,
+    )
+
+
+def reference_exercises(session: Session) -> tuple[str, ...]:
+    """Give the keys of the exercises whose loads depend on the client's references, in order."""
+    found = (
+        slot.exercise
+        for slot in session.slots
+        if any(isinstance(group.load, PercentLoad) for group in slot.sets)
+    )
+    return tuple(dict.fromkeys(found))
+
+
+def session_snapshot(
+    session: Session, exercises: Mapping[str, ExerciseFacts], references: References, *, unit: LoadUnit
+) -> SessionSnapshot:
+    """Write a session out for one client.
+
+    Args:
+        session: what is prescribed.
+        exercises: facts by exercise key, every exercise of the session among them.
+        references: the client's reference loads, by exercise key and kind.
+        unit: the unit that the client loads in.
+
+    Returns:
+        The session's own document, with `exercise_name` and `load_basis` beside each exercise, and in each
+        set group `load_status`, `load_kg`, `load_lb`, `load_unit`, `resolved_from` and `suggestion`.
+    """
+    document = encode_session(session)
+    missing: dict[tuple[str, Reference], MissingReference] = {}
+    for block, written in zip(session.blocks, document["blocks"], strict=True):
+        if block.entry is not None:
+            written["entry"]["exercise_name"] = exercises[block.entry.exercise].name
+        for slot, place in zip(block.slots, written["slots"], strict=True):
+            facts = exercises[slot.exercise]
+            place |= {"exercise_name": facts.name, "load_basis": facts.load_basis}
+            for group, shown in zip(slot.sets, place["sets"], strict=True):
+                resolved = _resolved(group, facts, references.get(slot.exercise, {}), unit)
+                shown |= _shown(resolved)
+                for lack in _lacks(group, facts, resolved):
+                    missing[lack.exercise, lack.of] = lack
+    return SessionSnapshot(prescribed=document, missing=tuple(missing.values()))
+
+
+def _classes(slot: Slot, facts: ExerciseFacts) -> tuple[TempoClass, ...]:
+    return tuple(
+        tempo_class(group.tempo, facts.restful_end) for group in slot.sets for _ in range(group.count)
+    )
+
+
+def _resolved(
+    group: SetGroup, facts: ExerciseFacts, references: Mapping[Reference, ReferenceLoad], unit: LoadUnit
+) -> ResolvedLoad:
+    resolved = resolve_load(
+        group.load,
+        references,
+        loading=facts.loading,
+        unit=unit,
+        tempo_class=tempo_class(group.tempo, facts.restful_end),
+    )
+    written = resolved.load
+    if written is None or written.unit == unit:
+        return resolved
+    fits = loadable(written, facts.loading, unit)
+    said = f"{resolved.from_what} {written.value:f} {written.unit}"
+    if fits.load is None:
+        return replace(resolved, from_what=f"{said}: {fits.reason}")
+    closest = fits.load.value.quantize(_SHOWN, rounding=ROUND_HALF_EVEN)
+    rounded = ", rounded down to" if fits.rounded else " is"
+    return replace(
+        resolved, load=replace(fits.load, value=closest), from_what=f"{said}{rounded} {closest.normalize():f} {unit}."
+    )
+
+
+def _shown(resolved: ResolvedLoad) -> dict[str, Any]:
+    load = resolved.load
+    pounds = None if load is None else load.value if load.unit == "lb" else kg_to_lb(load.value).quantize(_SHOWN)
+    return {
+        "load_status": resolved.status,
+        "load_kg": _text(resolved.load_kg),
+        "load_lb": _text(pounds),
+        "load_unit": None if load is None else load.unit,
+        "resolved_from": resolved.from_what,
+        "suggestion": resolved.suggestion,
+    }
+
+
+def _lacks(group: SetGroup, facts: ExerciseFacts, resolved: ResolvedLoad) -> Iterator[MissingReference]:
+    if resolved.status == "needs_reference" and isinstance(group.load, PercentLoad):
+        yield MissingReference(
+            exercise=facts.key,
+            exercise_name=facts.name,
+            of=group.load.of,
+            suggestion=resolved.suggestion or "",
+        )
+
+
+def _text(value: Decimal | None) -> str | None:
+    return None if value is None else format(value, "f")

@@ -1,0 +1,188 @@
+"""Prescriptions read against the business's catalogue: documents in, structures and analyses out."""
+
+import hashlib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from difflib import get_close_matches
+from typing import Any
+from uuid import UUID
+
+import orjson
+
+from coaching.policy import Principal, client_rows
+from coaching.models import Client
+from coaching.refusals import Fault, Invalid, UnknownObject
+from programs.models import Version
+from programs.prescription.analysis import (
+    SessionAnalysis,
+    VersionAnalysis,
+    analyse_session,
+    analyse_version,
+)
+from programs.prescription.document import (
+    DocumentError,
+    decode_session,
+    decode_version,
+    encode_version,
+)
+from programs.prescription.structure import (
+    Block,
+    ExerciseFacts,
+    Session,
+    VersionContent,
+    session_exercises,
+)
+from programs.selectors.exercises import exercise_facts, list_exercise_keys
+
+
+class InvalidPrescription(Invalid):
+    """A document that nobody could follow; every fault with its place."""
+
+    code = "invalid_prescription"
+
+
+@dataclass(frozen=True, slots=True)
+class ReadContent:
+    """A version's content as it is stored: the document with every exercise by its key, and its hash."""
+
+    content: VersionContent
+    document: dict[str, Any]
+    content_hash: str
+    facts: Mapping[str, ExerciseFacts]
+
+
+def read_content(document: object, *, pointer: str) -> ReadContent:
+    """Read a version's content and name its exercises by key.
+
+    Args:
+        document: the content as sent.
+        pointer: where it stands in the body, such as `#/content`.
+
+    Raises:
+        InvalidPrescription: with every fault of shape and structure, or every unknown exercise.
+    """
+    try:
+        content = decode_version(document)
+    except DocumentError as error:
+        raise _refused(error, pointer) from None
+    facts = exercise_facts(content.exercises)
+    _check_exercises(_exercise_places(content, pointer), facts)
+    named = _by_key(content, facts)
+    written = encode_version(named)
+    return ReadContent(
+        content=named,
+        document=written,
+        content_hash=content_hash(written),
+        facts={found.key: found for found in facts.values()},
+    )
+
+
+def content_hash(document: Mapping[str, Any]) -> str:
+    """Return the SHA-256 of a document's canonical JSON: sorted keys, no white space, UTF-8."""
+    return hashlib.sha256(orjson.dumps(document, option=orjson.OPT_SORT_KEYS)).hexdigest()
+
+
+def stored_content(version: Version) -> tuple[VersionContent, dict[str, ExerciseFacts]]:
+    """Return a stored version's structure, and what is known of its exercises."""
+    content = decode_version(version.content)
+    return content, exercise_facts(content.exercises)
+
+
+def version_analysis(version: Version) -> VersionAnalysis:
+    """Analyse a stored version, session by session and week by week."""
+    content, facts = stored_content(version)
+    return analyse_version(content, facts)
+
+
+def session_analysis(
+    *, actor: Principal, session: object, client_id: UUID | None, minutes: int | None
+) -> tuple[SessionAnalysis, Mapping[str, ExerciseFacts]]:
+    """Analyse a session that is not stored.
+
+    Args:
+        actor: who asks.
+        session: the session's document.
+        client_id: whose minutes it is held against, where `minutes` does not say.
+        minutes: the minutes available.
+
+    Raises:
+        InvalidPrescription: the document can't be followed, or names an unknown exercise.
+        UnknownObject: no such client that the caller may see.
+    """
+    try:
+        decoded = decode_session(session)
+    except DocumentError as error:
+        raise _refused(error, "#/session") from None
+    facts = exercise_facts(session_exercises(decoded))
+    _check_exercises(_session_places(decoded, "#/session"), facts)
+    available = minutes if minutes is not None else _client_minutes(actor, client_id)
+    return analyse_session(decoded, facts, minutes_available=available, pointer="#/session"), facts
+
+
+def _client_minutes(actor: Principal, client_id: UUID | None) -> int | None:
+    if client_id is None:
+        return None
+    found = Client.objects.filter(client_rows(actor, ""), id=client_id).values_list("session_min").first()
+    if found is None:
+        raise UnknownObject.at("#/client", "There is no client with this id that you may see.")
+    minutes: int | None = found[0]
+    return minutes
+
+
+def _refused(error: DocumentError, pointer: str) -> InvalidPrescription:
+    faults = [
+        Fault(pointer + fault.pointer.removeprefix("#"), fault.code, fault.message) for fault in error.faults
+    ]
+    return InvalidPrescription(f"{faults[0].pointer}: {faults[0].detail}", faults=faults)
+
+
+def _check_exercises(places: Iterable[tuple[str, str]], facts: Mapping[str, ExerciseFacts]) -> None:
+    unknown = [(place, reference) for place, reference in places if reference not in facts]
+    if not unknown:
+        return
+    known = list_exercise_keys()
+    faults = [Fault(place, "unknown_exercise", _unknown_exercise(name, known)) for place, name in unknown]
+    raise InvalidPrescription(f"{faults[0].pointer}: {faults[0].detail}", faults=faults)
+
+
+def _unknown_exercise(name: str, known: list[str]) -> str:
+    near = get_close_matches(name.lower().replace(" ", "-"), known, n=3, cutoff=0.6)
+    hint = f" Did you mean {' or '.join(near)}?" if near else " GET /api/v1/exercises lists them."
+    return f"There is no exercise {name!r}.{hint}"
+
+
+def _exercise_places(content: VersionContent, pointer: str) -> Iterable[tuple[str, str]]:
+    for week_index, week in enumerate(content.weeks):
+        for day_index, day in enumerate(week.days):
+            yield from _session_places(day.session, f"{pointer}/weeks/{week_index}/days/{day_index}")
+
+
+def _session_places(session: Session, pointer: str) -> Iterable[tuple[str, str]]:
+    for index, block in enumerate(session.blocks):
+        place = f"{pointer}/blocks/{index}"
+        if block.entry is not None:
+            yield f"{place}/entry/exercise", block.entry.exercise
+        for slot_index, slot in enumerate(block.slots):
+            yield f"{place}/slots/{slot_index}/exercise", slot.exercise
+
+
+def _by_key(content: VersionContent, facts: Mapping[str, ExerciseFacts]) -> VersionContent:
+    def named_block(block: Block) -> Block:
+        entry = block.entry
+        return replace(
+            block,
+            slots=tuple(replace(slot, exercise=facts[slot.exercise].key) for slot in block.slots),
+            entry=None if entry is None else replace(entry, exercise=facts[entry.exercise].key),
+        )
+
+    def named_session(session: Session) -> Session:
+        return replace(session, blocks=tuple(named_block(block) for block in session.blocks))
+
+    return VersionContent(
+        weeks=tuple(
+            replace(
+                week, days=tuple(replace(day, session=named_session(day.session)) for day in week.days)
+            )
+            for week in content.weeks
+        )
+    )
