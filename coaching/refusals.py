@@ -1,8 +1,8 @@
 """Refusals of the domain, by kind. The layer that finds one raises it; only `coaching.http.problems` knows statuses."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import Any, ClassVar
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,14 +21,21 @@ class Fault:
 
 
 class Refusal(Exception):  # noqa: N818 -- a refusal is an answer, not an error of ours
-    """A request that the domain refuses; subclass one of the kinds below and set `code`."""
+    """A request that the domain refuses; subclass one of the kinds below and set `code`.
+
+    Attributes:
+        detail: a sentence that says what to change.
+        faults: each thing wrong, with its place.
+        extra: further members of the answer, such as what there is to choose from.
+    """
 
     code: ClassVar[str] = "refused"
 
-    def __init__(self, detail: str, *, faults: Iterable[Fault] = ()) -> None:
+    def __init__(self, detail: str, *, faults: Iterable[Fault] = (), extra: Mapping[str, Any] | None = None) -> None:
         super().__init__(detail)
         self.detail = detail
         self.faults = tuple(faults)
+        self.extra = dict(extra or {})
 
 
 class Invalid(Refusal):

@@ -64,9 +64,7 @@ class MessageKind:
     retry_after: tuple[timedelta, ...]
 
 
-EMAIL_RETRY_AFTER = tuple(
-    timedelta(minutes=minutes) for minutes in (1, 5, 15, 60, 180, 360, 360, 360)
-)
+EMAIL_RETRY_AFTER = tuple(timedelta(minutes=minutes) for minutes in (1, 5, 15, 60, 180, 360, 360, 360))
 """Over about 24 hours, denser at first. Practice."""
 
 
@@ -75,6 +73,12 @@ on_business_created: list[Callable[[UUID], None]] = []
 
 on_client_zone_changed: list[Callable[[UUID, str, datetime], None]] = []
 """Called with the client's id, the new zone and the instant, in the transaction of the change."""
+
+on_business_policy_changed: list[Callable[[frozenset[str], datetime], None]] = []
+"""Called with the names of the changed fields (`grace_h`, `week_start`, …), in the transaction of the change."""
+
+known_equipment: set[str] = set()
+"""The words that a client's equipment is told in; empty while no app names them."""
 
 on_absence_changed: list[Callable[[UUID, datetime], None]] = []
 """Called with the client's id when an absence was recorded or removed, in its transaction."""

@@ -7,3 +7,28 @@ class LogsConfig(AppConfig):
     """Registers `logs`."""
 
     name = "logs"
+
+    def ready(self) -> None:
+        """Name what `logs` does in the background, and which messages it queues."""
+        from coaching import registry
+        from coaching.selectors.due_work import list_active_business_ids
+        from logs.actions.alerts import detect_missed, follow_planned_sessions
+        from logs.actions.client_notes import MISSED_NOTE, prepare_client_note
+        from logs.actions.digests import ALERT_DIGEST, make_digests, prepare_digest
+        from logs.actions.reconciliation import expire_held_items, reconcile_alerts
+        from logs.selectors.alerts import list_businesses_with_open_alerts
+        from programs.selectors.due_sessions import list_businesses_with_due_sessions
+
+        registry.on_planned_sessions_changed.append(follow_planned_sessions)
+        registry.tick_jobs += [
+            registry.Job("detect_missed", list_businesses_with_due_sessions, detect_missed),
+            registry.Job("make_digests", list_businesses_with_open_alerts, make_digests),
+        ]
+        registry.reconcile_jobs += [
+            registry.Job("reconcile_alerts", list_active_business_ids, reconcile_alerts),
+            registry.Job("expire_held_items", list_active_business_ids, expire_held_items),
+        ]
+        registry.message_kinds |= {
+            ALERT_DIGEST: registry.MessageKind(prepare_digest, registry.EMAIL_RETRY_AFTER),
+            MISSED_NOTE: registry.MessageKind(prepare_client_note, registry.EMAIL_RETRY_AFTER),
+        }

@@ -9,16 +9,18 @@ import pytest
 from django.conf import settings
 from django.core.management import call_command
 from django.db import connections
+from psycopg.conninfo import make_conninfo
 
+from coaching.embedded import fresh_database
 from tests.scenario import Cast, build_business
+from tests.smtp_server import SmtpSink
 
 
 @pytest.fixture(scope="session")
 def django_db_setup(django_db_blocker: Any) -> Iterator[None]:
     """Make a database of this run's own, owned and migrated by the owner's role."""
     name = f"test_counterpoise_{uuid4().hex[:12]}"
-    with _maintenance() as connection:
-        connection.execute(f'CREATE DATABASE "{name}" TEMPLATE template0 ENCODING \'UTF8\'')
+    fresh_database(_owner_conninfo(), name)
     for alias in ("default", "owner"):
         connections[alias].close()
         settings.DATABASES[alias]["NAME"] = name
@@ -27,20 +29,14 @@ def django_db_setup(django_db_blocker: Any) -> Iterator[None]:
         call_command("migrate", database="owner", verbosity=0)
         yield
         connections.close_all()
-    with _maintenance() as connection:
+    with psycopg.connect(_owner_conninfo(), autocommit=True) as connection:
         connection.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
 
 
-def _maintenance() -> psycopg.Connection:
+def _owner_conninfo() -> str:
     owner = settings.DATABASES["owner"]
-    return psycopg.connect(
-        user=owner["USER"],
-        password=owner["PASSWORD"] or None,
-        host=owner["HOST"] or None,
-        port=owner["PORT"] or None,
-        dbname="postgres",
-        autocommit=True,
-    )
+    named = {"user": owner["USER"], "password": owner["PASSWORD"], "host": owner["HOST"], "port": owner["PORT"]}
+    return make_conninfo(dbname="postgres", **{name: value for name, value in named.items() if value})
 
 
 @pytest.fixture
@@ -70,3 +66,16 @@ def committed(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
                 # Truncation is the owner's, whom forced row-level security would show no row to delete.
                 cursor.execute(f"TRUNCATE {cursor.fetchone()[0]}")
             connections.close_all()
+
+
+@pytest.fixture
+def smtp(settings: Any) -> Iterator[SmtpSink]:
+    """A real mail server; what this process sends goes there."""
+    sink = SmtpSink().start()
+    settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", sink.port
+    settings.EMAIL_HOST_USER = settings.EMAIL_HOST_PASSWORD = ""
+    settings.EMAIL_USE_TLS = settings.EMAIL_USE_SSL = False
+    try:
+        yield sink
+    finally:
+        sink.stop()

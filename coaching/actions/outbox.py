@@ -103,11 +103,11 @@ def _claim(token: UUID, now: datetime) -> UUID | None:
     with connection.cursor() as cursor:
         cursor.execute(
             "UPDATE coaching_outboxmessage SET state = 'sending', lease_token = %s, "
-            "lease_until = clock_timestamp() + %s, crashes = crashes + (state = 'sending')::int "
+            "lease_until = clock_timestamp() + make_interval(secs => %s), crashes = crashes + (state = 'sending')::int "
             "WHERE id = (SELECT id FROM coaching_outboxmessage WHERE business_id = %s AND due_at <= %s "
             "AND (state IN ('queued', 'retrying') OR (state = 'sending' AND lease_until < clock_timestamp())) "
             "ORDER BY due_at, id LIMIT 1 FOR UPDATE SKIP LOCKED) RETURNING id",
-            [token, LEASE, current_business_id(), now],
+            [token, LEASE.total_seconds(), current_business_id(), now],
         )
         row = cursor.fetchone()
     return None if row is None else row[0]
@@ -202,6 +202,4 @@ def _settle(
 
 def _release(message: OutboxMessage, token: UUID, **changes: Any) -> None:
     # Fenced: a worker whose lease ran out must not overwrite what its successor did.
-    OutboxMessage.objects.filter(id=message.id, lease_token=token).update(
-        lease_token=None, lease_until=None, **changes
-    )
+    OutboxMessage.objects.filter(id=message.id, lease_token=token).update(lease_token=None, lease_until=None, **changes)

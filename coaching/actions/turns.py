@@ -12,7 +12,5 @@ def take_turn(*, job: str) -> bool:
         False when another process is at it: leave it to that one.
     """
     with connection.cursor() as cursor:
-        cursor.execute(
-            "SELECT pg_try_advisory_xact_lock(hashtextextended(%s, 0))", [f"{job}:{current_business_id()}"]
-        )
+        cursor.execute("SELECT pg_try_advisory_xact_lock(hashtextextended(%s, 0))", [f"{job}:{current_business_id()}"])
         return bool(cursor.fetchone()[0])

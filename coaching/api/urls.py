@@ -1,5 +1,21 @@
 """The API paths of `coaching`, under /api/v1/."""
 
-from django.urls import URLPattern
+from coaching.api.views.api_keys import ApiKeysView, ApiKeyView
+from coaching.api.views.businesses import BusinessView
+from coaching.api.views.clients import ClientsView, ClientView
+from coaching.api.views.coaches import CoachesView, CoachView
+from coaching.api.views.sessions import MeView, SessionsView, SessionView
+from coaching.http.routes import route
 
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    route("sessions", SessionsView),
+    route("sessions/<uuid:session_id>", SessionView),
+    route("me", MeView),
+    route("business", BusinessView),
+    route("coaches", CoachesView),
+    route("coaches/<uuid:coach_id>", CoachView),
+    route("clients", ClientsView),
+    route("clients/<uuid:client_id>", ClientView),
+    route("api-keys", ApiKeysView),
+    route("api-keys/<uuid:key_id>", ApiKeyView),
+]

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from email.utils import formataddr, parseaddr
 from threading import Timer
-from typing import Final
+from typing import Any, Final
 
 from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
@@ -22,7 +22,7 @@ so that a server that sends a byte now and then would hold a worker beyond any l
 PERMANENT: Final = range(500, 600)
 
 
-class DeliveryRefused(Exception):
+class DeliveryRefused(Exception):  # noqa: N818 — a refusal is an answer, not an error of ours
     """The receiver refused, or did not answer.
 
     Attributes:
@@ -69,9 +69,7 @@ class _Conversation(smtplib.SMTP):
 
     _timer: Timer | None = None
 
-    def connect(
-        self, host: str = "localhost", port: int = 0, source_address: tuple[bytearray | bytes | str, int] | None = None
-    ) -> tuple[int, bytes]:
+    def connect(self, host: str = "localhost", port: int = 0, source_address: Any = None) -> tuple[int, bytes]:
         self._hang_up_after(CONVERSATION_S)
         try:
             return super().connect(host, port, source_address)
@@ -108,9 +106,7 @@ def _conversation() -> Iterator[smtplib.SMTP]:
     where = (settings.EMAIL_HOST, settings.EMAIL_PORT, DNS_NAME.get_fqdn())
     server: smtplib.SMTP
     if settings.EMAIL_USE_SSL:
-        server = _TlsConversation(
-            *where, timeout=settings.EMAIL_TIMEOUT, context=ssl.create_default_context()
-        )
+        server = _TlsConversation(*where, timeout=settings.EMAIL_TIMEOUT, context=ssl.create_default_context())
     else:
         server = _Conversation(*where, timeout=settings.EMAIL_TIMEOUT)
     try:

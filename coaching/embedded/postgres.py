@@ -187,7 +187,9 @@ class PostgresServer:
     def _try_start(self, *, durable: bool) -> bool:
         """Start it; False when sessions of a killed predecessor are still ending."""
         size = self.log.stat().st_size if self.log.exists() else 0
-        settings = [part for key, value in self._settings(durable=durable).items() for part in ("-c", f"{key}={value}")]
+        settings: list[str | Path] = [
+            part for key, value in self._settings(durable=durable).items() for part in ("-c", f"{key}={value}")
+        ]
         command = [self.bin_dir / "postgres", "-D", self.data, *settings]
         # Not by `pg_ctl start`, which puts paths into a shell command and fails on some characters.
         _, printed = self.home.account.run(

@@ -1,7 +1,6 @@
 """Who is calling, in which business: one middleware that opens the business's scope round the request."""
 
 import binascii
-import hashlib
 from collections.abc import Callable
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
@@ -20,6 +19,7 @@ from rest_framework.exceptions import AuthenticationFailed
 from rest_framework.request import Request
 
 from coaching.actions.api_keys import PREFIX_CHARACTERS, USE_NOTED_EVERY, digest_of, note_use
+from coaching.actions.sessions import session_id_of
 from coaching.http.problem_documents import CHALLENGE, Problem, problem_from
 from coaching.policy import OPERATIONS, Principal, Scope
 from coaching.refusals import BadCredentials
@@ -39,11 +39,6 @@ class Identity:
 
     business_id: UUID
     principal: Callable[[], Principal]
-
-
-def credential_id_of(digest: str) -> UUID:
-    """Return the id under which a session token is listed and counted; its digest is never shown."""
-    return UUID(bytes=hashlib.sha256(digest.encode()).digest()[:16])
 
 
 class BusinessMiddleware:
@@ -156,7 +151,7 @@ def _identify_session(credential: str) -> Identity:
         return Principal(
             kind="person",
             business_id=token.business_id,
-            credential_id=credential_id_of(token.digest),
+            credential_id=session_id_of(token),
             role=role,
             person_id=person.id,
             membership_id=token.membership_id,

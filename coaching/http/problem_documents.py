@@ -76,11 +76,13 @@ class Problem(exceptions.APIException):
         code: str | None = None,
         faults: Iterable[Fault] = (),
         headers: Mapping[str, str] | None = None,
+        extra: Mapping[str, Any] | None = None,
     ) -> None:
         self.kind: ProblemType = PROBLEM_TYPES[kind]
         self.sentence = detail or _SENTENCES.get(kind, self.kind.sentence)
         self.problem_code = code or kind
         self.faults = tuple(faults)
+        self.extra = dict(extra or {})
         self.headers = dict(headers or {})
         self.status_code = self.kind.status
         if self.kind.status == PROBLEM_TYPES["unauthenticated"].status:
@@ -90,6 +92,7 @@ class Problem(exceptions.APIException):
     def document(self, request_id: str) -> dict[str, Any]:
         """The body of the answer."""
         return {
+            **self.extra,
             "type": self.kind.uri,
             "title": self.kind.title,
             "status": self.kind.status,
@@ -133,7 +136,7 @@ def problem_of(error: BaseException | None) -> Problem:
 def _from_refusal(error: Refusal) -> Problem:
     for kind, code in _KINDS:
         if isinstance(error, kind):
-            return Problem(code, error.detail, code=error.code, faults=error.faults)
+            return Problem(code, error.detail, code=error.code, faults=error.faults, extra=error.extra)
     return Problem("server_error")
 
 

@@ -25,13 +25,11 @@ def outside_quiet_hours(instant: datetime, zone_name: str, quiet_from: time, qui
     wall = instant.astimezone(zone(zone_name))
     now = wall.time()
     over_midnight = quiet_until < quiet_from
-    if over_midnight:
-        quiet = now >= quiet_from or now < quiet_until
-    else:
-        quiet = quiet_from <= now < quiet_until
+    evening, morning = now >= quiet_from, now < quiet_until
+    quiet = evening or morning if over_midnight else evening and morning
     if not quiet:
         return instant
-    day = wall.date() + timedelta(days=1 if over_midnight and now >= quiet_from else 0)
+    day = wall.date() + timedelta(days=1 if over_midnight and evening else 0)
     end = local_instant(day, quiet_until, zone_name)
     if end <= instant:
         end = datetime.combine(day, quiet_until, zone(zone_name)).replace(fold=1).astimezone(UTC)

@@ -50,6 +50,7 @@ class SecureByBusiness(Operation):
             f"ALTER TABLE {table} ENABLE ROW LEVEL SECURITY",
             f"ALTER TABLE {table} FORCE ROW LEVEL SECURITY",
             f"CREATE POLICY business ON {table} TO {role} USING ({equality}) WITH CHECK ({equality})",
+            f"REVOKE ALL ON {table} FROM {role}",
             f"GRANT SELECT, INSERT, UPDATE, DELETE ON {table} TO {role}",
         ]
         if self.column != "business_id":
@@ -83,7 +84,7 @@ class SecureByBusiness(Operation):
 
 
 class GrantToService(Operation):
-    """Grant the service's role verbs on a table, view or function outside any business."""
+    """Give the service's role exactly these privileges on a table or function outside any business."""
 
     reduces_to_sql = True
     reversible = True
@@ -96,8 +97,9 @@ class GrantToService(Operation):
         """Change nothing in Django's own picture of the models."""
 
     def database_forwards(self, app_label: str, schema_editor: Any, from_state: Any, to_state: Any) -> None:
-        """Grant."""
+        """Take back what default privileges gave, then grant."""
         role = schema_editor.quote_name(settings.SERVICE_ROLE)
+        schema_editor.execute(f"REVOKE ALL ON {self.on} FROM {role}")
         schema_editor.execute(f"GRANT {self.privileges} ON {self.on} TO {role}")
 
     def database_backwards(self, app_label: str, schema_editor: Any, from_state: Any, to_state: Any) -> None:

@@ -143,7 +143,7 @@ def estimated_maximum(
     """
     if formula not in FORMULAS:
         raise EstimateError(f"The formula is one of {', '.join(FORMULAS)}, not {formula!r}.")
-    if isinstance(repetitions, bool) or not isinstance(repetitions, int) or repetitions < 0:
+    if type(repetitions) is not int or repetitions < 0:
         raise EstimateError(f"Repetitions are a whole number from 0, not {repetitions!r}.")
     load = _fraction(load_kg, "The load in kg")
     reserve = None if in_reserve is None else _fraction(in_reserve, "The repetitions in reserve")

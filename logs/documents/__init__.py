@@ -1,0 +1,1 @@
+"""What `logs` writes out for people: rendering, no queries."""

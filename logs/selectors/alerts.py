@@ -1,13 +1,13 @@
 """Reads of missed-session alerts."""
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import date, datetime
 from uuid import UUID
 
 from django.db import connection
 from django.db.models import Exists, OuterRef, QuerySet
 
-from coaching.models import ClientState
+from coaching.models import Absence, ClientState
 from coaching.policy import Principal, client_rows
 from logs.models import AlertState, MissedAlert
 from programs.models import PlannedSession, PlannedState
@@ -24,9 +24,7 @@ def list_alerts(
     *, actor: Principal, client_id: UUID | None = None, states: Iterable[str] = ()
 ) -> QuerySet[MissedAlert]:
     """Return the alerts that the caller may see, each with its session, digest and the digest's delivery."""
-    rows = MissedAlert.objects.filter(client_rows(actor)).select_related(
-        "client", "planned_session", "digest__message"
-    )
+    rows = MissedAlert.objects.filter(client_rows(actor)).select_related("client", "planned_session", "digest__message")
     if client_id is not None:
         rows = rows.filter(client_id=client_id)
     wanted = list(states)
@@ -42,11 +40,30 @@ def list_settled_alerts(*, planned_session_ids: Iterable[UUID]) -> list[tuple[UU
     )
 
 
-def list_unalerted_sessions(*, due_from: datetime, limit: int) -> QuerySet[PlannedSession]:
-    """Return sessions of people still coached that were missed since an instant and have no alert of their date."""
-    alerts = MissedAlert.objects.filter(planned_session_id=OuterRef("id"), local_date=OuterRef("local_date"))
+def list_unalerted_sessions(*, due_from: datetime, limit: int) -> list[tuple[UUID, UUID, date]]:
+    """Return sessions missed since an instant that were never alerted: id, client and date of each."""
+    return list(_missed_without(MissedAlert.objects.all(), due_from).order_by("due_at", "id")[:limit])
+
+
+def list_reopened_sessions(*, planned_session_ids: Iterable[UUID], due_from: datetime) -> list[tuple[UUID, UUID, date]]:
+    """Return, of these sessions, those missed since an instant that no alert stands for."""
+    standing = MissedAlert.objects.filter(state=AlertState.STANDING)
+    return list(_missed_without(standing, due_from).filter(id__in=list(planned_session_ids)).order_by("id"))
+
+
+def _missed_without(
+    alerts: QuerySet[MissedAlert], due_from: datetime
+) -> QuerySet[PlannedSession, tuple[UUID, UUID, date]]:
+    """Return sessions without one of these alerts, of people who are coached and were not away."""
+    of_the_session = alerts.filter(planned_session_id=OuterRef("id"), local_date=OuterRef("local_date"))
+    away = Absence.objects.filter(
+        client_id=OuterRef("client_id"),
+        starts_on__lte=OuterRef("local_date"),
+        ends_on__gte=OuterRef("local_date"),
+    )
     return (
-        PlannedSession.objects.filter(~Exists(alerts), state=PlannedState.MISSED, due_at__gte=due_from)
+        PlannedSession.objects.filter(~Exists(of_the_session), ~Exists(away))
+        .filter(state=PlannedState.MISSED, due_at__gte=due_from)
         .exclude(client__state__in=[ClientState.PAUSED, ClientState.ENDED])
-        .order_by("due_at", "id")[:limit]
+        .values_list("id", "client_id", "local_date")
     )

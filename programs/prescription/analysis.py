@@ -20,6 +20,7 @@ from programs.prescription.slot_work import SetGroupWork, slot_work
 from programs.prescription.structure import Block, ExerciseFacts, Session, Slot, VersionContent, Week
 from programs.prescription.timeline import Timeline, simulate
 from programs.prescription.timeline_policy import TimelinePolicy
+from programs.prescription.vocabulary import RESTED_BLOCK_KINDS
 from programs.prescription.volume import Volume, set_times, volume
 
 CAUTIONS: Final = (
@@ -28,9 +29,6 @@ CAUTIONS: Final = (
     "Findings inform a coach's judgement. They do not say that a session is safe for a person.",
 )
 """What is said beside every analysis. Practice."""
-
-_RESTED_BLOCKS: Final = frozenset({"straight", "paired", "circuit"})
-"""Blocks whose rests are meant to restore; conditioning is held down by its brakes instead. Practice."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,7 +145,7 @@ def analyse_session(
         for slot_index, slot in enumerate(block.slots):
             slot_place = f"{place}/slots/{slot_index}"
             findings += _exercise_findings(slot, exercises, works[slot.slot_key], slot_place)
-            if block.kind in _RESTED_BLOCKS:
+            if block.kind in RESTED_BLOCK_KINDS:
                 rest = timeline.effective_rests.get(slot.slot_key)
                 findings += rest_findings(slot, exercises.get(slot.exercise), rest, slot_place, novice=settings.novice)
     return SessionAnalysis(

@@ -20,7 +20,7 @@ free days than sessions (`any_days_in_week`). A sequence excuses nothing: absent
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
-from typing import Final, Literal
+from typing import Final, Literal, get_args
 
 from coaching.measures.constants import DAYS_PER_WEEK, HOURS_PER_DAY
 from coaching.measures.local_calendar import DateSpan, business_week, local_instant
@@ -28,6 +28,9 @@ from coaching.measures.local_calendar import DateSpan, business_week, local_inst
 CalendarKind = Literal["fixed_days", "any_days_in_week", "in_sequence"]
 PlannedAs = Literal["planned", "excused", "paused"]
 DayKey = tuple[int, int]
+
+CALENDAR_KINDS: Final[tuple[CalendarKind, ...]] = get_args(CalendarKind)
+"""Every kind of calendar. Practice."""
 
 WEEKDAY_NAMES: Final = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 """Weekdays by number, 0 = Monday. Source: ISO 8601 order."""
@@ -151,9 +154,7 @@ def calendar_conflict(weeks: Sequence[ProgramWeek], terms: CalendarTerms) -> str
         return _weekday_conflict(terms.weekdays, most)
     if terms.kind == "in_sequence":
         return _sequence_conflict(terms.late_after_days)
-    if terms.kind != "any_days_in_week":
-        return f"The calendar is fixed_days, any_days_in_week or in_sequence, not {terms.kind!r}."
-    return ""
+    return "" if terms.kind in CALENDAR_KINDS else f"The calendar is {' or '.join(CALENDAR_KINDS)}, not {terms.kind!r}."
 
 
 def due_at(local_date: date, zone_name: str, grace_h: int) -> datetime:

@@ -75,9 +75,7 @@ def _exercise_warnings(facts: ExerciseFacts, at_hand: set[str], limits: ClientLi
             exercise=facts.key,
         )
     if facts.pattern in limits.avoided_movements or facts.key in limits.avoided_movements:
-        yield FitWarning(
-            code="avoided_movement", detail=f"The client is to avoid {facts.name}.", exercise=facts.key
-        )
+        yield FitWarning(code="avoided_movement", detail=f"The client is to avoid {facts.name}.", exercise=facts.key)
     if facts.complexity > limits.max_complexity:
         yield FitWarning(
             code="too_complex",

@@ -47,10 +47,6 @@ from programs.prescription.constants import (
 from programs.prescription.tempo import Tempo, TempoError, parse_tempo
 from programs.prescription.vocabulary import BlockKind, Goal, Reference, SetKind
 
-_SURROGATE_FIRST: Final = "\ud800"
-"""First half of a surrogate pair, which no UTF-8 text holds. Source: The Unicode Standard, section 3.8."""
-_SURROGATE_LAST: Final = "\udfff"
-"""Last half of a surrogate pair. Source: The Unicode Standard, section 3.8."""
 _DECIMAL: Final = re.compile(r"[+-]?[0-9]{1,9}(\.[0-9]{1,6})?")
 """What a decimal may look like in text. Practice."""
 
@@ -84,8 +80,10 @@ def _text(value: object) -> object:
         return value
     if "\x00" in value:
         raise PydanticCustomError("wrong_type", "Take the NUL character out of the text.")
-    if any(_SURROGATE_FIRST <= character <= _SURROGATE_LAST for character in value):
-        raise PydanticCustomError("wrong_type", "Send text that is valid Unicode.")
+    try:
+        value.encode()
+    except UnicodeEncodeError as error:
+        raise PydanticCustomError("wrong_type", "Send text that is valid Unicode.") from error
     return value
 
 

@@ -77,11 +77,7 @@ def session_frame(
 
 def reference_exercises(session: Session) -> tuple[str, ...]:
     """Give the keys of the exercises whose loads depend on the client's references, in order."""
-    found = (
-        slot.exercise
-        for slot in session.slots
-        if any(isinstance(group.load, PercentLoad) for group in slot.sets)
-    )
+    found = (slot.exercise for slot in session.slots if any(isinstance(group.load, PercentLoad) for group in slot.sets))
     return tuple(dict.fromkeys(found))
 
 
@@ -117,9 +113,7 @@ def session_snapshot(
 
 
 def _classes(slot: Slot, facts: ExerciseFacts) -> tuple[TempoClass, ...]:
-    return tuple(
-        tempo_class(group.tempo, facts.restful_end) for group in slot.sets for _ in range(group.count)
-    )
+    return tuple(tempo_class(group.tempo, facts.restful_end) for group in slot.sets for _ in range(group.count))
 
 
 def _resolved(

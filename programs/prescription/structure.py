@@ -225,7 +225,8 @@ class ExerciseFacts:
 
     ``starts_at`` is None where a repetition has no phases (holds, carries, machines). ``rests_muscles`` names
     the muscles that a pause at the restful end lets rest. ``repetition_s`` is the usual seconds, where no
-    tempo is given, of one repetition (or of one metre or calorie where the exercise is measured so). ``bodyweight_share`` runs from 0 to 1.
+    tempo is given, of one repetition (or of one metre or calorie where the exercise is measured so).
+    ``bodyweight_share`` runs from 0 to 1.
     """
 
     key: str

@@ -26,7 +26,7 @@ from programs.prescription.structure import Block, ExerciseFacts, PercentLoad, S
 from programs.prescription.timeline_blocks import Slots, change_s, play_block, rest_s
 from programs.prescription.timeline_clock import Clock, Event
 from programs.prescription.timeline_policy import TimelinePolicy
-from programs.prescription.vocabulary import BlockKind, Loading
+from programs.prescription.vocabulary import RESTED_BLOCK_KINDS, BlockKind, Loading
 
 __all__ = ["BlockTime", "EffectiveRest", "Event", "Timeline", "TimelinePolicy", "simulate"]
 
@@ -126,7 +126,8 @@ def simulate(
             clock.add("between_blocks", reckoning.between_blocks_s, assumed=True)
         slots = [(slot, facts[slot.exercise]) for slot in block.slots]
         start = (clock.low_s, clock.high_s)
-        _add_ramp(clock, slots, ramped, reckoning)
+        if block.kind in RESTED_BLOCK_KINDS:
+            _add_ramp(clock, slots, ramped, reckoning)
         _add_entry(clock, block, facts, reckoning)
         first = len(clock.events)
         play_block(clock, block, slots, reckoning)

@@ -66,6 +66,8 @@ UNCOUNTED_SET_KINDS: Final[frozenset[SetKind]] = frozenset({"warm_up", "ramp", "
 """Set kinds that count in nothing but time. Practice."""
 TOP_SET_KINDS: Final[frozenset[SetKind]] = frozenset({"ramp", "top", "test"})
 """Set kinds that may find the day's top load, from which later sets take a percentage. Practice."""
+RESTED_BLOCK_KINDS: Final[frozenset[BlockKind]] = frozenset({"straight", "paired", "circuit"})
+"""Kinds whose rests are meant to restore and whose few repetitions mean heavy ones. Practice."""
 ROUND_BLOCK_KINDS: Final[frozenset[BlockKind]] = frozenset(
     {"interval", "rounds_for_time", "max_rounds", "every_minute", "steady"}
 )

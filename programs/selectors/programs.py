@@ -73,12 +73,12 @@ def get_version(*, version_id: UUID) -> Version:
 
 
 def get_version_named(*, version_id: UUID, pointer: str) -> Version:
-    """Return a version that a body names.
+    """Return a version that a body names, with its variant and program.
 
     Raises:
         UnknownObject: the business has no such version.
     """
-    found = Version.objects.select_related("variant").filter(id=version_id).first()
+    found = Version.objects.select_related("variant__program").filter(id=version_id).first()
     if found is None:
         raise UnknownObject.at(pointer, "There is no program version with this id.")
     return found

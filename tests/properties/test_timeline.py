@@ -41,9 +41,7 @@ def slots(draw, key, *, in_rounds):
 @st.composite
 def blocks(draw, letter):
     kind = draw(
-        st.sampled_from(
-            ["straight", "paired", "circuit", "interval", "rounds_for_time", "max_rounds", "every_minute"]
-        )
+        st.sampled_from(["straight", "paired", "circuit", "interval", "rounds_for_time", "max_rounds", "every_minute"])
     )
     sizes = {"straight": (1, 1), "paired": (2, 4), "circuit": (2, 4)}
     number = draw(st.integers(*sizes.get(kind, (1, 3))))
@@ -69,9 +67,7 @@ def sessions(draw):
 def with_slot(session, block_index, slot):
     block = session.blocks[block_index]
     changed = replace(block, slots=(slot, *block.slots[1:]))
-    return replace(
-        session, blocks=(*session.blocks[:block_index], changed, *session.blocks[block_index + 1 :])
-    )
+    return replace(session, blocks=(*session.blocks[:block_index], changed, *session.blocks[block_index + 1 :]))
 
 
 @settings(max_examples=60, deadline=None)
@@ -123,6 +119,8 @@ def test_an_effective_rest_is_a_figure_or_a_reason(session):
     timeline = simulate(session, EXERCISES)
     for rest in [*timeline.effective_rests.values(), *timeline.muscle_rests.values()]:
         if rest.reason is None:
+            assert rest.least_s is not None
+            assert rest.most_s is not None
             assert 0 <= rest.least_s <= rest.most_s
         else:
             assert rest.least_s is None

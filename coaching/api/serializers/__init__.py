@@ -1,0 +1,1 @@
+"""What bodies hold, as they are sent and answered."""

@@ -1,0 +1,1 @@
+"""Operations: parse, one action or selector, serialise."""

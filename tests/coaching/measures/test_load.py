@@ -8,22 +8,22 @@ from coaching.measures.load import KG_PER_LB, Load, LoadError, entered_load, kg_
 
 
 def test_a_load_is_kept_as_entered_and_known_in_kilograms():
-    load = Load(Decimal("225"), "lb")
+    load = Load(Decimal(225), "lb")
     assert (load.value, load.unit, load.kg, load.lb) == (
-        Decimal("225"),
+        Decimal(225),
         "lb",
         Decimal("102.05828325"),
-        Decimal("225"),
+        Decimal(225),
     )
 
 
 def test_assistance_is_a_negative_load():
-    assert Load(Decimal("-20"), "lb").kg == Decimal("-9.0718474")
+    assert Load(Decimal(-20), "lb").kg == Decimal("-9.0718474")
 
 
 def test_the_callers_decimal_context_does_not_round_a_load():
     with localcontext(prec=3):
-        assert lb_to_kg(Decimal("225")) == Decimal("102.05828325")
+        assert lb_to_kg(Decimal(225)) == Decimal("102.05828325")
         assert str(kg_to_lb(Decimal(100))).startswith("220.4622621848775")
 
 

@@ -22,9 +22,7 @@ def test_an_unknown_answer_is_never_read_more_lightly_than_a_known_one(active, d
         readings(symptoms, (True, False)),
         readings(intensity, INTENSITIES),
     )
-    worst = max(
-        RANK[recommendation(active=a, disease=d, symptoms=s, intensity=i).standing] for a, d, s, i in known
-    )
+    worst = max(RANK[recommendation(active=a, disease=d, symptoms=s, intensity=i).standing] for a, d, s, i in known)
     assert RANK[told.standing] == worst
 
 
@@ -52,9 +50,7 @@ def test_every_recommendation_says_that_it_clears_nobody():
     assert "47:2473" in told.source
 
 
-@pytest.mark.parametrize(
-    "wrong", [{"active": "yes"}, {"disease": 1}, {"symptoms": "no"}, {"intensity": "moderate"}]
-)
+@pytest.mark.parametrize("wrong", [{"active": "yes"}, {"disease": 1}, {"symptoms": "no"}, {"intensity": "moderate"}])
 def test_an_answer_that_the_rule_does_not_know_is_refused(wrong):
     answers = {"active": True, "disease": False, "symptoms": False, "intensity": "vigorous"} | wrong
     with pytest.raises(ScreeningAnswerError, match=next(iter(wrong))):

@@ -105,10 +105,7 @@ GET_UP = ExerciseFacts(
     repetition_s=Decimal(20),
     complexity=3,
 )
-EXERCISES = {
-    facts.key: facts
-    for facts in (BENCH_PRESS, PULL_UP, BACK_SQUAT, SPLIT_SQUAT, CURL, PLANK, ROWER, GET_UP)
-}
+EXERCISES = {facts.key: facts for facts in (BENCH_PRESS, PULL_UP, BACK_SQUAT, SPLIT_SQUAT, CURL, PLANK, ROWER, GET_UP)}
 
 
 def slot(slot_key: str, exercise: str, *sets: dict[str, Any], **fields: Any) -> dict[str, Any]:

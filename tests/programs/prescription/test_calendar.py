@@ -191,7 +191,11 @@ def test_no_session_falls_into_a_pause_and_weekdays_stay(start, weekdays, weeks,
 @pytest.mark.parametrize(
     ("weeks", "terms", "words"),
     [
-        (program(3), fixed(weekdays=(MON, WED)), "trains 3 days in a week and 2 weekdays are chosen .Monday, Wednesday.; add 1"),
+        (
+            program(3),
+            fixed(weekdays=(MON, WED)),
+            "and 2 weekdays are chosen .Monday, Wednesday.; add 1",
+        ),
         (program(2, 1), fixed(), "take away 1"),
         (program(1), fixed(weekdays=(7,)), "0 .Monday. to 6 .Sunday., not 7"),
         (program(1), fixed(weekdays=()), "chosen .none.; add 1"),

@@ -1,4 +1,5 @@
 import copy
+from typing import Any
 
 import pytest
 
@@ -11,7 +12,7 @@ from programs.prescription.document import (
 )
 from tests.programs.prescription.cast import block, slot
 
-DAY = {
+DAY: dict[str, Any] = {
     "day_number": 1,
     "template_key": "lower-a",
     "title": "Lower A",
@@ -20,7 +21,7 @@ DAY = {
         block("straight", slot("A1", "back-squat", {"count": 4, "reps_low": 6, "reps_high": 8, "tempo": "41X1"}))
     ],
 }
-VERSION = {"weeks": [{"week_number": 1, "deload": False, "days": [DAY]}]}
+VERSION: dict[str, Any] = {"weeks": [{"week_number": 1, "deload": False, "days": [DAY]}]}
 
 EVERYTHING = {
     "template_key": "all-kinds",
@@ -188,7 +189,11 @@ BLOCK_FAULTS = [
         "#/blocks/0/slots/1/slot_key",
         "slot_key_repeated",
     ),
-    (block("rounds_for_time", *(slot(f"A{n}", "curl", {"reps_low": 8}) for n in range(5)), rounds=100), "#/blocks", "too_many_sets"),
+    (
+        block("rounds_for_time", *(slot(f"A{n}", "curl", {"reps_low": 8}) for n in range(5)), rounds=100),
+        "#/blocks",
+        "too_many_sets",
+    ),
 ]
 
 
@@ -215,6 +220,12 @@ def test_every_fault_is_told_at_once_whether_of_shape_or_of_structure():
     }
 
 
+NOTHING_NEAR = (
+    "zzz is not a field here; take it out. The fields are calories_kcal, count, distance_m, duration_s, "
+    "in_reserve, kind, load, reps_high, reps_low, rpe, segments, tempo, to_limit."
+)
+
+
 @pytest.mark.parametrize(
     ("where", "field", "sentence"),
     [
@@ -225,18 +236,14 @@ def test_every_fault_is_told_at_once_whether_of_shape_or_of_structure():
             "load_kgs",
             "load_kgs is not a field here; the nearest name is load_kg.",
         ),
-        (
-            "set",
-            "zzz",
-            "zzz is not a field here; take it out. The fields are calories_kcal, count, distance_m, duration_s, "
-            "in_reserve, kind, load, reps_high, reps_low, rpe, segments, tempo, to_limit.",
-        ),
+        ("set", "zzz", NOTHING_NEAR),
     ],
 )
 def test_an_unknown_field_is_refused_with_the_nearest_name(where, field, sentence):
     group = {"reps_low": 5, "load": {"kind": "absolute", "load_kg": 80}}
     written = slot("A1", "back-squat", group)
-    {"set": group, "slot": written, "load": group["load"]}[where][field] = 1
+    parts: dict[str, Any] = {"set": group, "slot": written, "load": group["load"]}
+    parts[where][field] = 1
     found = faults_of(decode_session, {"blocks": [block("straight", written)]})
     assert [(code, message) for _, code, message in found] == [("unknown_field", sentence)]
 
@@ -254,9 +261,7 @@ def test_a_pointer_escapes_what_a_field_name_may_hold():
 @pytest.mark.parametrize("text", ["with \x00 inside", "\ud800"])
 def test_text_that_no_database_can_hold_is_refused(text):
     data = {"blocks": [block("straight", {**ONE, "notes": text})]}
-    assert [fault[:2] for fault in faults_of(decode_session, data)] == [
-        ("#/blocks/0/slots/0/notes", "wrong_type")
-    ]
+    assert [fault[:2] for fault in faults_of(decode_session, data)] == [("#/blocks/0/slots/0/notes", "wrong_type")]
 
 
 def test_more_weeks_than_a_year_are_refused():

@@ -39,9 +39,7 @@ def state(facts, *logs, **options):
 
 
 def test_done_on_its_date_is_done_however_late_the_log_arrives():
-    assert state(planned(overdue=True), log(5)) == SessionState(
-        state="done", performed_on=WEDNESDAY, work_sets=20
-    )
+    assert state(planned(overdue=True), log(5)) == SessionState(state="done", performed_on=WEDNESDAY, work_sets=20)
 
 
 @pytest.mark.parametrize("day", [3, 4, 6, 9])

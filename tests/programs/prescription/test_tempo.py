@@ -14,24 +14,23 @@ VALID = [
     ("5.0.3.60", Tempo(eccentric_s=5, lengthened_s=0, concentric_s=3, shortened_s=60)),
 ]
 
+AMBIGUOUS = (
+    "Tempo: found three parts in '301', which could leave out either pause; "
+    "expected four: eccentric, lengthened pause, concentric, shortened pause."
+)
 FOUR = "four (write four parts such as 41X1 or 4-1-X-1)"
 INVALID = [
     ("", f"Tempo: found 0 parts in ''; expected {FOUR}."),
     ("41", f"Tempo: found 2 parts in '41'; expected {FOUR}."),
     ("41X10", f"Tempo: found 5 parts in '41X10'; expected {FOUR}."),
-    (
-        "301",
-        "Tempo: found three parts in '301', which could leave out either pause; "
-        "expected four: eccentric, lengthened pause, concentric, shortened pause.",
-    ),
+    ("301", AMBIGUOUS),
     ("X130", "Tempo: found X on the eccentric; expected X and A only third, on the concentric."),
     ("3A10", "Tempo: found A on the lengthened; expected X and A only third, on the concentric."),
     ("301X", "Tempo: found X on the shortened; expected X and A only third, on the concentric."),
     ("4-1/X-1", "Tempo: found the separators - and / in '4-1/X-1'; expected one separator throughout."),
     (
         "4-1--1",
-        "Tempo: found '' on the concentric; "
-        "expected whole seconds, X or A (write four parts such as 41X1 or 4-1-X-1).",
+        "Tempo: found '' on the concentric; expected whole seconds, X or A (write four parts such as 41X1 or 4-1-X-1).",
     ),
     (
         "3;10",
@@ -100,15 +99,19 @@ def test_performing_from_an_unknown_end_is_refused():
         parse_tempo("3010").performing_order("top")  # type: ignore[arg-type]
 
 
+def said_of(text, exercise):
+    return performed_words(parse_tempo(text), exercise.starts_at, exercise.phase_words)
+
+
 def test_a_bench_press_is_said_from_the_top():
     # Common practice, no source: 41X1 starts at the top.
-    said = performed_words(parse_tempo("41X1"), BENCH_PRESS.starts_at, BENCH_PRESS.phase_words)
+    said = said_of("41X1", BENCH_PRESS)
     assert said == "4 s bar down, 1 s on the chest, fast bar up, 1 s locked out"
 
 
 def test_a_pull_up_is_said_from_the_bottom():
     # Common practice, no source: 31X2 starts at the bottom.
-    said = performed_words(parse_tempo("31X2"), PULL_UP.starts_at, PULL_UP.phase_words)
+    said = said_of("31X2", PULL_UP)
     assert said == "fast body up, 2 s chin over the bar, 3 s body down, 1 s hanging"
 
 

@@ -28,7 +28,9 @@ def test_an_empty_session_takes_no_time():
 
 def test_a_range_of_repetitions_gives_a_low_and_a_high_time():
     timeline = simulate(
-        session(block("straight", slot("A1", "x", {"count": 4, "reps_low": 6, "reps_high": 8, "tempo": "4010"}, rest_s=90)))
+        session(
+            block("straight", slot("A1", "x", {"count": 4, "reps_low": 6, "reps_high": 8, "tempo": "4010"}, rest_s=90))
+        )
     )
     assert (timeline.low_s, timeline.high_s) == (4 * 30 + 270, 4 * 40 + 270)
     assert timeline.effective_rests["A1"].least_s == 90
@@ -116,6 +118,11 @@ def test_a_slot_that_writes_its_own_ramp_is_given_no_other():
     assert "ramp" not in kinds(timeline)
 
 
+def test_few_repetitions_in_conditioning_are_not_heavy():
+    timeline = simulate(session(block("max_rounds", slot("A1", "get-up", {"reps_low": 2}), minutes=10)), EXERCISES)
+    assert timeline.high_s == 600
+
+
 def test_light_work_asks_for_no_ramp():
     timeline = simulate(
         session(block("straight", slot("A1", "bench-press", {"reps_low": 12}, goal="size", rest_s=60))), EXERCISES
@@ -177,7 +184,7 @@ def test_a_cluster_rests_inside_the_set():
     ],
 )
 def test_work_without_a_tempo_takes_the_usual_time(group, exercise, seconds):
-    assert simulate(session(block("straight", slot("A1", exercise, group))), EXERCISES).high_s == seconds
+    assert simulate(session(block("straight", slot("A1", exercise, group))), EXERCISES).work_high_s == seconds
 
 
 def test_a_set_to_the_limit_has_an_open_number_and_says_so():
@@ -298,4 +305,4 @@ def test_the_straight_equivalent_keeps_the_same_effective_rests():
     effective_s = 90 + 30 + 90
     assert timeline.effective_rests["A1"].least_s == effective_s
     assert timeline.straight_equivalent_s == 2 * (4 * 30 + 3 * effective_s) + 90
-    assert timeline.minutes_saved == Decimal("9.0")
+    assert timeline.minutes_saved == Decimal("12.0")

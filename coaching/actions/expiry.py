@@ -1,0 +1,14 @@
+"""Delete what the kernel keeps for a time only."""
+
+from datetime import datetime
+from uuid import UUID
+
+from coaching.actions.idempotency import purge_answers
+from coaching.tenancy.scope import business_scope
+
+
+def purge_expired_answers(business_id: UUID, now: datetime) -> bool:
+    """Delete a business's answers kept for retries, once their time is over; never more due."""
+    with business_scope(business_id):
+        purge_answers(now=now)
+    return False

@@ -1,0 +1,141 @@
+"""Who is on the team: joining, changing role, leaving."""
+
+from typing import Any
+from uuid import UUID
+
+from coaching.actions.people import find_or_create_person
+from coaching.actions.row_versions import Versions, bump
+from coaching.models.businesses import Business
+from coaching.models.clients import Client, ClientState
+from coaching.models.people import Membership, MembershipState, Person, Role, SessionToken
+from coaching.policy import Principal
+from coaching.refusals import Conflict
+from coaching.selectors.memberships import get_coach
+
+COACHING_ROLES = frozenset({Role.OWNER, Role.HEAD_COACH, Role.COACH})
+
+
+class AccountElsewhere(Conflict):
+    """The address has an account that this business did not make."""
+
+    code = "account_elsewhere"
+
+
+class AlreadyOnTeam(Conflict):
+    """The person is in the business."""
+
+    code = "already_on_team"
+
+
+class LastOwner(Conflict):
+    """A business keeps one owner."""
+
+    code = "last_owner"
+
+
+class CoachHasClients(Conflict):
+    """Clients must be handed over first."""
+
+    code = "coach_has_clients"
+
+
+def add_coach(
+    *, actor: Principal, email: str, name: str, role: str, time_zone: str | None = None, password: str | None = None
+) -> dict[str, Any]:
+    """Put someone on the team; someone who left comes back.
+
+    An account that other businesses made can't be joined by its address alone: whoever set its first
+    password could then sign in here. That takes an invitation that its person accepts.
+
+    Raises:
+        AlreadyOnTeam: they are on it.
+        AccountElsewhere: the address has an account that was never in this business.
+    """
+    _lock_team(actor)
+    person, is_new = find_or_create_person(email=email, name=name, password=password)
+    membership = None if is_new else _former_membership(person)
+    zone_name = time_zone or Business.objects.values_list("time_zone", flat=True).get(id=actor.business_id)
+    if membership is None:
+        membership = Membership.objects.create(person=person, role=role, time_zone=zone_name)
+    else:
+        bump(
+            Membership.objects.all(),
+            membership.id,
+            None,
+            role=role,
+            state=MembershipState.ACTIVE,
+            time_zone=time_zone or membership.time_zone,
+        )
+    return get_coach(membership_id=membership.id)
+
+
+def update_coach(*, actor: Principal, membership_id: UUID, versions: Versions, **changes: Any) -> dict[str, Any]:
+    """Change a coach's role or time zone; a change of role ends their sessions.
+
+    Raises:
+        NotFound, PreconditionFailed: as `bump` says.
+        LastOwner: the business would have no owner.
+        CoachHasClients: a viewer can't keep clients.
+    """
+    _lock_team(actor)
+    before = get_coach(membership_id=membership_id)
+    role = changes.get("role", before["role"])
+    bump(_team(), membership_id, versions, **changes)
+    if role != before["role"]:
+        _keep_an_owner()
+        if role not in COACHING_ROLES:
+            _refuse_with_clients(membership_id)
+        _end_sessions(membership_id)
+    return get_coach(membership_id=membership_id)
+
+
+def remove_coach(*, actor: Principal, membership_id: UUID, versions: Versions) -> None:
+    """Let a coach leave: their sessions end; what they wrote stays.
+
+    Raises:
+        NotFound, PreconditionFailed: as `bump` says.
+        LastOwner: the business would have no owner.
+        CoachHasClients: clients who have not ended are still theirs.
+    """
+    _lock_team(actor)
+    bump(_team(), membership_id, versions, state=MembershipState.LEFT)
+    _keep_an_owner()
+    _refuse_with_clients(membership_id)
+    _end_sessions(membership_id)
+
+
+def _lock_team(actor: Principal) -> None:
+    """One change of the team at a time, so that two owners can't demote each other."""
+    Business.objects.select_for_update(no_key=True).get(id=actor.business_id)
+
+
+def _team() -> Any:
+    return Membership.objects.exclude(role=Role.CLIENT)
+
+
+def _former_membership(person: Person) -> Membership:
+    membership = Membership.objects.filter(person=person).first()
+    if membership is None:
+        raise AccountElsewhere(
+            "This address already has an account that was not made here; joining a second business needs an "
+            "invitation that its owner accepts."
+        )
+    if membership.state == MembershipState.ACTIVE:
+        raise AlreadyOnTeam("This person is in the business already; change their role instead.")
+    return membership
+
+
+def _keep_an_owner() -> None:
+    if not Membership.objects.filter(role=Role.OWNER, state=MembershipState.ACTIVE).exists():
+        raise LastOwner("A business keeps at least one owner; make somebody else owner first.")
+
+
+def _refuse_with_clients(membership_id: UUID) -> None:
+    # After the row was written: whoever hands a client to this coach meanwhile waits on its lock.
+    count = Client.objects.filter(coach_id=membership_id).exclude(state=ClientState.ENDED).count()
+    if count:
+        raise CoachHasClients(f"Hand over their clients first: {count} still have this coach.")
+
+
+def _end_sessions(membership_id: UUID) -> None:
+    SessionToken.objects.filter(membership_id=membership_id).delete()

@@ -1,0 +1,62 @@
+"""API keys, as they are made and listed."""
+
+from datetime import datetime
+from typing import Any
+
+from django.utils import timezone
+from rest_framework import serializers
+
+from coaching.http.fields import WordField
+from coaching.http.unknown_fields import StrictSerializer
+from coaching.policy import Scope
+
+_SCOPES = [(scope.value, scope.value) for scope in Scope]
+
+
+class ApiKeyInSerializer(StrictSerializer):
+    """A key to make."""
+
+    name = serializers.CharField(max_length=100)
+    scopes = serializers.ListField(
+        child=serializers.ChoiceField(choices=_SCOPES), min_length=1, max_length=len(_SCOPES)
+    )
+    source = WordField(  # type: ignore[assignment]  # a field of that name, which the metaclass takes
+        max_length=60, required=False, help_text="What the key's logs are filed under; needed with logs:write."
+    )
+    client_ids = serializers.ListField(
+        child=serializers.UUIDField(),
+        required=False,
+        allow_null=True,
+        min_length=1,
+        max_length=500,
+        help_text="Narrows the key to these clients.",
+    )
+    expires_at = serializers.DateTimeField(required=False, allow_null=True)
+
+    def validate_expires_at(self, expires_at: datetime | None) -> datetime | None:
+        """Refuse an end that is past."""
+        if expires_at is not None and expires_at <= timezone.now():
+            raise serializers.ValidationError("It is past; give a later instant or leave it out.", code="past")
+        return expires_at
+
+
+class ApiKeySerializer(serializers.Serializer[Any]):
+    """A key; its secret is not kept."""
+
+    id = serializers.UUIDField()
+    name = serializers.CharField()
+    prefix = serializers.CharField()
+    scopes = serializers.ListField(child=serializers.ChoiceField(choices=_SCOPES))
+    source = serializers.CharField()  # type: ignore[assignment]  # as above
+    client_ids = serializers.ListField(child=serializers.UUIDField(), allow_null=True)
+    created_by = serializers.UUIDField(allow_null=True)
+    created_at = serializers.DateTimeField()
+    expires_at = serializers.DateTimeField(allow_null=True)
+    revoked_at = serializers.DateTimeField(allow_null=True)
+    last_used_at = serializers.DateTimeField(allow_null=True, help_text="To the minute.")
+
+
+class ApiKeyMadeSerializer(ApiKeySerializer):
+    """A key just made, with the secret that is shown this once."""
+
+    key = serializers.CharField(help_text="Shown this once; send it as Authorization: Bearer.")

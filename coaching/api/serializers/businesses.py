@@ -1,0 +1,36 @@
+"""The business, as its owner reads and changes it."""
+
+from rest_framework import serializers
+
+from coaching.http.fields import TimeZoneField
+from coaching.http.unknown_fields import StrictSerializer
+from coaching.models.businesses import BusinessState, Unit
+
+
+class BusinessChangeSerializer(StrictSerializer):
+    """What an owner may change."""
+
+    name = serializers.CharField(max_length=200)
+    time_zone = TimeZoneField()
+    unit = serializers.ChoiceField(choices=Unit.choices)
+    week_start = serializers.IntegerField(min_value=0, max_value=6, help_text="0 is Monday, 6 is Sunday.")
+    default_session_min = serializers.IntegerField(min_value=10, max_value=240)
+    day_ends_at = serializers.TimeField(help_text="A log before this local time belongs to the day before.")
+    grace_h = serializers.IntegerField(
+        min_value=0, max_value=48, help_text="Hours after the local day until a session counts as missed."
+    )
+    digest_at = serializers.TimeField(help_text="Local time of the coach's digest.")
+    quiet_from = serializers.TimeField(help_text="Nothing is sent to clients from this local time on.")
+    quiet_until = serializers.TimeField()
+    missed_escalation_sessions = serializers.IntegerField(min_value=1, max_value=20)
+    client_notes = serializers.BooleanField(help_text="Whether clients who opted in get a note of a missed session.")
+    part_done_below_ratio = serializers.DecimalField(max_digits=3, decimal_places=2, min_value=0, max_value=1)
+
+
+class BusinessSerializer(BusinessChangeSerializer):
+    """The business."""
+
+    id = serializers.UUIDField()
+    state = serializers.ChoiceField(choices=BusinessState.choices)
+    row_version = serializers.IntegerField()
+    created_at = serializers.DateTimeField()

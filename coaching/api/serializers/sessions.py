@@ -1,0 +1,76 @@
+"""Signing in, and the sessions that it opens."""
+
+from typing import Any
+
+from rest_framework import serializers
+
+from coaching.http.unknown_fields import StrictSerializer
+from coaching.models.businesses import Unit
+from coaching.models.people import Role
+
+
+class SignInSerializer(StrictSerializer):
+    """Who signs in, and to which business."""
+
+    email = serializers.CharField(max_length=254)
+    password = serializers.CharField(max_length=128, trim_whitespace=False)
+    business = serializers.UUIDField(required=False, help_text="Needed by people who are in several businesses.")
+
+
+class NamedSerializer(serializers.Serializer[Any]):
+    """Something by its id and name."""
+
+    id = serializers.UUIDField()
+    name = serializers.CharField()
+
+
+class SignedInSerializer(serializers.Serializer[Any]):
+    """A session just opened."""
+
+    id = serializers.UUIDField()
+    token = serializers.CharField(help_text="Shown this once; send it as Authorization: Bearer.")
+    expires_at = serializers.DateTimeField(allow_null=True)
+    business = NamedSerializer()
+    role = serializers.ChoiceField(choices=Role.choices)
+
+
+class SessionSerializer(serializers.Serializer[Any]):
+    """One of your sessions."""
+
+    id = serializers.UUIDField()
+    created_at = serializers.DateTimeField()
+    expires_at = serializers.DateTimeField(allow_null=True)
+    current = serializers.BooleanField(help_text="Whether this request was made in it.")
+
+
+class PersonSerializer(serializers.Serializer[Any]):
+    """An account."""
+
+    id = serializers.UUIDField()
+    name = serializers.CharField()
+    email = serializers.EmailField()
+
+
+class OwnBusinessSerializer(NamedSerializer):
+    """The business that a caller works in."""
+
+    time_zone = serializers.CharField()
+    unit = serializers.ChoiceField(choices=Unit.choices)
+
+
+class MeSerializer(serializers.Serializer[Any]):
+    """Who is calling."""
+
+    kind = serializers.ChoiceField(choices=[("person", "person"), ("key", "key")])
+    business = OwnBusinessSerializer()
+    person = PersonSerializer(allow_null=True)
+    coach = serializers.UUIDField(allow_null=True, help_text="The caller's id under /coaches, for people.")
+    client = serializers.UUIDField(allow_null=True, help_text="The caller's id under /clients, for clients.")
+    role = serializers.ChoiceField(choices=Role.choices, allow_null=True)
+    scopes = serializers.ListField(child=serializers.CharField())
+    source = serializers.CharField(  # type: ignore[assignment]  # a field of that name, which the metaclass takes
+        help_text="What a key's logs are filed under; empty for people."
+    )
+    client_ids = serializers.ListField(child=serializers.UUIDField(), allow_null=True)
+    credential = serializers.UUIDField(help_text="The session's or key's id.")
+    operations = serializers.ListField(child=serializers.CharField(), help_text="What the caller may call.")

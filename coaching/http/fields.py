@@ -1,0 +1,63 @@
+"""Fields that several apps' bodies hold."""
+
+import re
+from typing import Any, Final
+
+from rest_framework import serializers
+
+from coaching.measures.local_calendar import UnknownZoneError, zone
+
+_WORD: Final = re.compile(r"[a-z0-9]+(?:[-_][a-z0-9]+)*")
+DAYS: Final = 7
+
+
+class TimeZoneField(serializers.CharField):
+    """An IANA time zone, by name."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(max_length=64, help_text="IANA name, such as Europe/Paris.", **options)
+
+    def run_validation(self, data: Any = serializers.empty) -> Any:
+        """Check that the zone exists; a near name is suggested."""
+        name = super().run_validation(data)
+        if not isinstance(name, str):
+            return name
+        try:
+            zone(name)
+        except UnknownZoneError as error:
+            raise serializers.ValidationError(str(error), code=error.code) from None
+        return name
+
+
+class WordField(serializers.CharField):
+    """A word of a vocabulary, such as `back-squat` or `trap_bar`."""
+
+    default_error_messages = {
+        "word": "Words are lower-case letters and digits, joined by - or _; {word!r} is not one.",
+    }
+
+    def to_internal_value(self, data: Any) -> str:
+        """Check its form."""
+        word: str = super().to_internal_value(data)
+        if not _WORD.fullmatch(word):
+            self.fail("word", word=word[:60])
+        return word
+
+
+class WeekdaysField(serializers.ListField):
+    """Weekdays, 0 Monday to 6 Sunday, each once; read in order."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(
+            child=serializers.IntegerField(min_value=0, max_value=DAYS - 1),
+            max_length=DAYS,
+            help_text="0 is Monday, 6 is Sunday.",
+            **options,
+        )
+
+    def to_internal_value(self, data: Any) -> list[int]:
+        """Check that none stands twice."""
+        weekdays: list[int] = super().to_internal_value(data)
+        if len(set(weekdays)) != len(weekdays):
+            raise serializers.ValidationError("Name each weekday once.", code="duplicate")
+        return sorted(weekdays)

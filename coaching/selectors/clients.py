@@ -1,0 +1,71 @@
+"""Reading clients, as far as the caller may see them."""
+
+from collections.abc import Sequence
+from typing import Any, Final
+from uuid import UUID
+
+from django.db.models import QuerySet
+
+from coaching.models.clients import Client
+from coaching.policy import Principal, client_rows
+from coaching.refusals import NotFound, UnknownObject
+from coaching.selectors.memberships import list_coaches
+
+CLIENT_COLUMNS: Final = (
+    "id",
+    "name",
+    "email",
+    "birth_date",
+    "coach",
+    "time_zone",
+    "unit",
+    "equipment",
+    "avoided_movements",
+    "max_complexity",
+    "session_min",
+    "weekdays",
+    "max_hr_bpm",
+    "care_groups",
+    "missed_notes",
+    "training_since",
+    "state",
+    "row_version",
+    "created_at",
+)
+
+
+def list_clients(
+    *,
+    actor: Principal,
+    coach_id: UUID | None = None,
+    states: Sequence[str] | None = None,
+    name_prefix: str | None = None,
+) -> QuerySet[Client, dict[str, Any]]:
+    """Return the clients whom the caller may see.
+
+    Raises:
+        UnknownObject: the coach filtered by is not one of the business.
+    """
+    rows = Client.objects.filter(client_rows(actor, ""))
+    if coach_id is not None:
+        if not list_coaches().filter(id=coach_id).exists():
+            raise UnknownObject.at("?coach", "There is no such coach in this business.")
+        rows = rows.filter(coach_id=coach_id)
+    if states:
+        rows = rows.filter(state__in=states)
+    if name_prefix:
+        rows = rows.filter(name__istartswith=name_prefix)
+    shown: QuerySet[Client, dict[str, Any]] = rows.values(*CLIENT_COLUMNS)
+    return shown
+
+
+def get_client(*, actor: Principal, client_id: UUID) -> dict[str, Any]:
+    """Return a client.
+
+    Raises:
+        NotFound: there is none of this id whom the caller may see.
+    """
+    found = list_clients(actor=actor).filter(id=client_id).first()
+    if found is None:
+        raise NotFound("There is no such client that you may see.")
+    return found

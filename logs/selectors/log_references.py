@@ -1,0 +1,193 @@
+"""What the items of a batch refer to, each kind of thing in one query whatever the size of the batch."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from difflib import get_close_matches
+from typing import Final
+from uuid import UUID
+
+from django.db import connection
+
+from coaching.models import Business, Client, ClientZone
+from coaching.policy import Principal, client_rows
+from coaching.tenancy.scope import current_business_id
+from programs.models import Exercise, PlannedSession
+
+_MERGES_FOLLOWED: Final = 20
+
+
+@dataclass(frozen=True, slots=True)
+class LoggingClient:
+    """A client whose logs the caller may write, with the zones in force from each instant on."""
+
+    id: str
+    zones: tuple[tuple[datetime, str], ...]
+
+    def zone_at(self, instant: datetime) -> str:
+        """Return the zone in force at an instant; before the first, the first."""
+        found = self.zones[0][1]
+        for from_instant, zone in self.zones:
+            if from_instant > instant:
+                break
+            found = zone
+        return found
+
+
+@dataclass(frozen=True, slots=True)
+class LoggedExercise:
+    """An exercise as sets refer to it; what was merged away has been followed."""
+
+    id: str
+    key: str
+    load_basis: str
+    loading: str
+    restful_end: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReferredSession:
+    """A session log that sets refer to."""
+
+    id: str
+    client_id: str
+    local_date: str
+    deleted: bool
+
+
+def lock_logging_clients(*, actor: Principal, texts: Iterable[str]) -> dict[str, LoggingClient]:
+    """Return the clients that the caller may write logs of, by the text that named them.
+
+    Their rows stay locked to the end of the transaction, in the order of their ids: two batches for one
+    client run one after the other, so that a set and its session that come at once can't pass each other by.
+    """
+    ids = _ids(texts)
+    rows = (
+        Client.objects.filter(client_rows(actor, ""), id__in=set(ids.values()))
+        .order_by("id")
+        .select_for_update(no_key=True)
+        .values_list("id", "time_zone")
+    )
+    zones: dict[UUID, list[tuple[datetime, str]]] = {}
+    fallback = dict(rows)
+    history = ClientZone.objects.filter(client_id__in=fallback).order_by("from_instant")
+    for client_id, from_instant, zone in history.values_list("client_id", "from_instant", "zone"):
+        zones.setdefault(client_id, []).append((from_instant, zone))
+    beginning = datetime.min.replace(tzinfo=UTC)
+    found = {
+        client_id: LoggingClient(
+            str(client_id), tuple(zones.get(client_id) or [(beginning, time_zone)])
+        )
+        for client_id, time_zone in fallback.items()
+    }
+    return {text: found[client_id] for text, client_id in ids.items() if client_id in found}
+
+
+def find_logged_exercises(*, texts: Iterable[str]) -> dict[str, LoggedExercise]:
+    """Return exercises by the id or key that named them."""
+    names = sorted(set(texts))
+    if not names:
+        return {}
+    ids = _ids(names)
+    business_id = current_business_id()
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "WITH RECURSIVE named AS ("
+            " SELECT id AS named_id, key AS named_key, id, merged_into_id, 0 AS depth FROM programs_exercise"
+            " WHERE business_id = %s AND (key = ANY(%s) OR id = ANY(%s))"
+            " UNION ALL"
+            " SELECT n.named_id, n.named_key, e.id, e.merged_into_id, n.depth + 1 FROM named n"
+            " JOIN programs_exercise e ON e.business_id = %s AND e.id = n.merged_into_id WHERE n.depth < %s)"
+            "SELECT n.named_id, n.named_key, e.id, e.key, e.load_basis, e.loading, e.restful_end FROM named n"
+            " JOIN programs_exercise e ON e.business_id = %s AND e.id = n.id WHERE n.merged_into_id IS NULL",
+            [business_id, names, list(set(ids.values())), business_id, _MERGES_FOLLOWED, business_id],
+        )
+        rows = cursor.fetchall()
+    found: dict[str, LoggedExercise] = {}
+    for named_id, named_key, exercise_id, *rest in rows:
+        exercise = LoggedExercise(str(exercise_id), *rest)
+        found[named_key] = found[str(named_id)] = exercise
+    by_id = {text: found[str(exercise_id)] for text, exercise_id in ids.items() if str(exercise_id) in found}
+    return {**found, **by_id}
+
+
+def exercise_candidates(*, names: Iterable[str]) -> dict[str, list[str]]:
+    """Return, for names that are no exercise, the keys most like them."""
+    unknown = sorted(set(names))
+    if not unknown:
+        return {}
+    keys_by_name: dict[str, str] = {}
+    for key, name, aliases in Exercise.objects.order_by("key").values_list("key", "name", "aliases"):
+        for word in (key, name, *aliases):
+            keys_by_name.setdefault(word.lower(), key)
+    words = list(keys_by_name)
+    near = {
+        # The longest name is bounded by its field; the list by the catalogue.
+        name: get_close_matches(name.lower(), words, n=6, cutoff=0.5)
+        for name in unknown[:_CANDIDATES_SOUGHT]
+    }
+    return {name: list(dict.fromkeys(keys_by_name[word] for word in found))[:3] for name, found in near.items()}
+
+
+_CANDIDATES_SOUGHT: Final = 20
+
+
+def find_named_planned_sessions(*, texts: Iterable[str]) -> dict[str, tuple[str, str]]:
+    """Return planned sessions that were named, each with its client's id."""
+    ids = _ids(texts)
+    if not ids:
+        return {}
+    rows = PlannedSession.objects.filter(id__in=set(ids.values())).values_list("id", "client_id")
+    clients = {planned_id: str(client_id) for planned_id, client_id in rows}
+    return {text: (str(one), clients[one]) for text, one in ids.items() if one in clients}
+
+
+def find_referred_sessions(
+    *, source: str, external: Sequence[tuple[str, str]], texts: Iterable[str]
+) -> tuple[dict[tuple[str, str], ReferredSession], dict[str, ReferredSession]]:
+    """Return the session logs that sets refer to: by client and external id of one source, and by id."""
+    ids = _ids(texts)
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT s.id, s.client_id, s.external_id, s.local_date, s.deleted_at IS NOT NULL, true"
+            " FROM unnest(%s::uuid[], %s::text[]) AS r (client_id, external_id)"
+            " JOIN logs_sessionlog s ON s.business_id = %s AND s.client_id = r.client_id AND s.source = %s"
+            " AND s.external_id = r.external_id"
+            " UNION ALL"
+            " SELECT id, client_id, external_id, local_date, deleted_at IS NOT NULL, false FROM logs_sessionlog"
+            " WHERE business_id = %s AND id = ANY(%s)",
+            [
+                [client_id for client_id, _ in external],
+                [external_id for _, external_id in external],
+                current_business_id(),
+                source,
+                current_business_id(),
+                list(set(ids.values())),
+            ],
+        )
+        rows = cursor.fetchall()
+    by_external: dict[tuple[str, str], ReferredSession] = {}
+    by_id: dict[UUID, ReferredSession] = {}
+    for session_id, client_id, external_id, local_date, deleted, named_by_external in rows:
+        session = ReferredSession(str(session_id), str(client_id), local_date.isoformat(), deleted)
+        if named_by_external:
+            by_external[session.client_id, external_id] = session
+        else:
+            by_id[session_id] = session
+    return by_external, {text: by_id[one] for text, one in ids.items() if one in by_id}
+
+
+def get_business_days() -> Business:
+    """Return the business in scope: its week's start and its day's end."""
+    return Business.objects.get(id=current_business_id())
+
+
+def _ids(texts: Iterable[str]) -> dict[str, UUID]:
+    """Read the texts that are ids; what is none names nothing."""
+    ids: dict[str, UUID] = {}
+    for text in set(texts):
+        try:
+            ids[text] = UUID(text)
+        except ValueError:
+            continue
+    return ids

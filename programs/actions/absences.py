@@ -1,0 +1,163 @@
+"""Record when a client is away, and what becomes of the sessions planned inside it."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
+from typing import Final
+from uuid import UUID
+
+from coaching import registry
+from coaching.actions.row_versions import Versions, bump
+from coaching.actions.stale_weeks import mark_stale
+from coaching.measures.local_calendar import DateSpan
+from coaching.models import Absence, AbsenceTreatment, Client
+from coaching.policy import Principal, client_rows
+from coaching.refusals import Invalid, UnknownObject
+from programs.actions.calendar_rows import LockedSessions, announce, open_again
+from programs.actions.sequences import lay_sequences
+from programs.models import CalendarKind, PlannedSession, PlannedState
+from programs.selectors.absences import visible_absences
+from programs.selectors.business_calendar import BusinessCalendar, get_business_calendar
+
+LONGEST_DAYS: Final = 366
+"""An absence is at most this long: a longer one is a client who pauses or leaves. Practice."""
+
+_OPEN: Final = frozenset({PlannedState.PLANNED, PlannedState.MISSED})
+_PERFORMED: Final = frozenset(
+    {PlannedState.STARTED, PlannedState.DONE, PlannedState.PART_DONE, PlannedState.DONE_LATE}
+)
+
+
+def record_absence(
+    *,
+    actor: Principal,
+    client_id: UUID,
+    starts_on: date,
+    ends_on: date,
+    kind: str,
+    treatment: str = AbsenceTreatment.PAUSE,
+    note: str = "",
+    now: datetime,
+) -> Absence:
+    """Record days away. With treatment `pause` the sessions that they take away are excused.
+
+    Raises:
+        UnknownObject: no such client that the actor may see.
+        Invalid: the days are out of order or too many.
+    """
+    _check_days(starts_on, ends_on)
+    if not Client.objects.filter(client_rows(actor, ""), id=client_id).exists():
+        raise UnknownObject.at("#/client", "There is no client with this id that you may see.")
+    absence = Absence.objects.create(
+        client_id=client_id, starts_on=starts_on, ends_on=ends_on, kind=kind, treatment=treatment, note=note
+    )
+    _follow(absence, without=None, now=now)
+    return absence
+
+
+def remove_absence(*, actor: Principal, absence_id: UUID, versions: Versions, now: datetime) -> None:
+    """Remove an absence: the sessions that it took away are planned again; past ones are then found missed.
+
+    Raises:
+        NotFound: no such absence that the actor may see.
+        PreconditionFailed: it was changed since.
+    """
+    rows = visible_absences(actor)
+    bump(rows, absence_id, versions)
+    absence = rows.get(id=absence_id)
+    _follow(absence, without=absence_id, now=now)
+    absence.delete()
+
+
+def _check_days(starts_on: date, ends_on: date) -> None:
+    if ends_on < starts_on:
+        raise Invalid.at("#/ends_on", f"The last day, {ends_on}, is before the first, {starts_on}; swap them.")
+    if (ends_on - starts_on).days >= LONGEST_DAYS:
+        raise Invalid.at(
+            "#/ends_on", f"An absence is at most {LONGEST_DAYS} days; set the client's state to paused instead."
+        )
+
+
+def _follow(absence: Absence, *, without: UUID | None, now: datetime) -> None:
+    calendar = get_business_calendar()
+    sessions = LockedSessions(
+        PlannedSession.objects.filter(
+            client_id=absence.client_id,
+            window_start__lte=absence.ends_on,
+            window_end__gte=absence.starts_on,
+        ).exclude(assignment__calendar=CalendarKind.IN_SEQUENCE)
+    )
+    absences = _pausing(absence.client_id, sessions.rows, without)
+    for window in _windows(sessions.rows).values():
+        _excuse(window, absences)
+    changed = sessions.store(calendar=calendar, now=now)
+    # A sequence has no day to excuse: days away only do not count towards late.
+    changed += lay_sequences(assignment_ids=_sequences(absence.client_id), calendar=calendar, now=now)
+    announce(changed, now)
+    mark_stale(weeks=_weeks(absence, calendar, now), now=now)
+    for absence_changed in registry.on_absence_changed:
+        absence_changed(absence.client_id, now)
+
+
+def _pausing(client_id: UUID, rows: Sequence[PlannedSession], without: UUID | None) -> list[Absence]:
+    if not rows:
+        return []
+    found = Absence.objects.filter(
+        client_id=client_id,
+        treatment=AbsenceTreatment.PAUSE,
+        starts_on__lte=max(row.window_end for row in rows),
+        ends_on__gte=min(row.window_start for row in rows),
+    )
+    return list(found.exclude(id=without).order_by("starts_on", "id"))
+
+
+def _windows(rows: Sequence[PlannedSession]) -> dict[tuple[UUID, date, date], list[PlannedSession]]:
+    windows: dict[tuple[UUID, date, date], list[PlannedSession]] = defaultdict(list)
+    for row in sorted(rows, key=lambda row: (row.week_number, row.day_number)):
+        # A week's days are due together; a fixed day stands alone.
+        own = row.local_date if row.assignment.calendar == CalendarKind.FIXED_DAYS else row.window_end
+        windows[row.assignment_id, row.window_start, own].append(row)
+    return windows
+
+
+def _excuse(rows: Sequence[PlannedSession], absences: Sequence[Absence]) -> None:
+    """Excuse what the absences leave no day for, the last first; give back what they no longer take."""
+    first, last = min(row.window_start for row in rows), max(row.window_end for row in rows)
+    taking = [absence for absence in absences if absence.starts_on <= last and absence.ends_on >= first]
+    open_rows = [row for row in rows if row.state in _OPEN or _taken_by_absence(row)]
+    kept = _free_days(first, last, taking) if taking else len(rows)
+    kept -= sum(row.state in _PERFORMED for row in rows)
+    for position, row in enumerate(open_rows):
+        if position < kept:
+            if _taken_by_absence(row):
+                open_again(row)
+        elif not _taken_by_absence(row) or row.absence_id not in {absence.id for absence in taking}:
+            row.state, row.missed_at = PlannedState.EXCUSED, None
+            row.absence_id, row.excuse_reason = taking[0].id, f"Away: {taking[0].kind}."
+
+
+def _taken_by_absence(row: PlannedSession) -> bool:
+    return row.state == PlannedState.EXCUSED and row.absence_id is not None
+
+
+def _free_days(first: date, last: date, absences: Sequence[Absence]) -> int:
+    spans = [DateSpan(absence.starts_on, absence.ends_on) for absence in absences]
+    days = (date.fromordinal(number) for number in range(first.toordinal(), last.toordinal() + 1))
+    return sum(not any(day in span for span in spans) for day in days)
+
+
+def _sequences(client_id: UUID) -> set[UUID]:
+    return set(
+        PlannedSession.objects.filter(
+            client_id=client_id,
+            assignment__calendar=CalendarKind.IN_SEQUENCE,
+            state__in=[*_OPEN, PlannedState.PAUSED],
+        ).values_list("assignment_id", flat=True)
+    )
+
+
+def _weeks(absence: Absence, calendar: BusinessCalendar, now: datetime) -> set[tuple[UUID, date]]:
+    # Weeks to come are stale only where a session in them changed, and that is marked already.
+    last = min(absence.ends_on, now.date() + timedelta(days=1))
+    days = range(absence.starts_on.toordinal(), last.toordinal() + 1)
+    return {(absence.client_id, calendar.week_of(date.fromordinal(number))) for number in days}
