@@ -60,9 +60,7 @@ def read_environment() -> Environment:
         "secret_key": env.str("SECRET_KEY", validate=_filled),
         "secret_key_fallbacks": tuple(env.list("SECRET_KEY_FALLBACKS", [])),
         "database": env.dj_db_url("DATABASE_URL", conn_max_age=600, conn_health_checks=True),
-        "owner_database": env.dj_db_url(
-            "DATABASE_OWNER_URL" if "DATABASE_OWNER_URL" in os.environ else "DATABASE_URL"
-        ),
+        "owner_database": env.dj_db_url("DATABASE_OWNER_URL" if "DATABASE_OWNER_URL" in os.environ else "DATABASE_URL"),
         "redis_url": env.str("REDIS_URL", validate=_scheme(*REDIS_SCHEMES)),
         "email_url": env.str("EMAIL_URL", validate=_scheme(*EMAIL_SCHEMES)),
         "email": env.dj_email_url("EMAIL_URL"),
@@ -75,7 +73,8 @@ def read_environment() -> Environment:
     try:
         env.seal()
     except EnvValidationError as error:
-        faults = [f"{name}: {' '.join(dict.fromkeys(messages))}" for name, messages in error.error_messages.items()]
+        messages: dict[str, list[str]] = dict(error.error_messages)
+        faults = [f"{name}: {' '.join(dict.fromkeys(said))}" for name, said in messages.items()]
         raise SettingsError(_refusal(faults)) from error
     settings = _settings(values)
     faults = _database_faults(settings)

@@ -128,7 +128,7 @@ def _written(message: Rendered, sender: str, message_id: str) -> bytes:
         subject=" ".join(message.subject.split()),
         body=message.text,
         from_email=sender,
-        to=[formataddr(parseaddr(message.to))],
+        to=[formataddr((parseaddr(message.to)[0], _address(message.to)))],
         headers={"Message-ID": message_id, "Auto-Submitted": "auto-generated", **message.headers},
     )
     email.attach_alternative(message.html, "text/html")

@@ -3,7 +3,7 @@
 import socket
 from email import message_from_bytes, policy
 from email.message import EmailMessage
-from typing import Any, cast
+from typing import Any
 
 from aiosmtpd.controller import Controller
 from aiosmtpd.smtp import SMTP, Envelope, Session
@@ -24,7 +24,7 @@ class Mailbox:
         """Keep a message."""
         content = envelope.content
         data = content if isinstance(content, bytes) else str(content).encode()
-        self.messages.append(cast("EmailMessage", message_from_bytes(data, policy=policy.default)))
+        self.messages.append(message_from_bytes(data, policy=policy.default))
         return "250 Kept"
 
     def start(self) -> str:

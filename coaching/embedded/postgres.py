@@ -102,6 +102,7 @@ class PostgresServer:
         """Stop the server if it runs: sessions are cut, everything committed is kept."""
         if self._pid() is None:
             return
+        printed = ""
         for mode in ("fast", "immediate"):
             printed = self._pg_ctl_stop(mode)
             if self._pid() is None:

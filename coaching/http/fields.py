@@ -1,6 +1,7 @@
 """Fields that several apps' bodies hold."""
 
 import re
+from enum import StrEnum
 from typing import Any, Final
 
 from rest_framework import serializers
@@ -9,6 +10,11 @@ from coaching.measures.local_calendar import UnknownZoneError, zone
 
 _WORD: Final = re.compile(r"[a-z0-9]+(?:[-_][a-z0-9]+)*")
 DAYS: Final = 7
+
+
+def choices_of(words: type[StrEnum]) -> list[tuple[str, str]]:
+    """Return a vocabulary as a field's choices, in the form by which the schema finds its name."""
+    return [(word.value, word.name) for word in words]
 
 
 class TimeZoneField(serializers.CharField):

@@ -5,6 +5,7 @@ from typing import Any, ClassVar, Final
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from drf_spectacular.renderers import OpenApiJsonRenderer, OpenApiJsonRenderer2, OpenApiYamlRenderer
+from drf_spectacular.utils import extend_schema
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -36,6 +37,7 @@ class SchemaView(SpectacularAPIView):
 class DocsView(SpectacularSwaggerSplitView):
     """The documentation's page and its script."""
 
+    @extend_schema(exclude=True)
     def get(self, request: Request, *args: Any, **kwargs: Any) -> Response:
         """Return either, with its policy."""
         response: Response = super().get(request, *args, **kwargs)  # type: ignore[no-untyped-call]

@@ -8,6 +8,7 @@ from rest_framework.exceptions import ErrorDetail, ValidationError
 
 from coaching.http.unknown_fields import StrictSerializer
 from coaching.measures.load import Load, LoadError, LoadUnit, entered_load
+from coaching.models.businesses import Unit
 
 _LB_SHOWN = Decimal("0.0001")
 
@@ -40,7 +41,7 @@ class LoadEnteredSerializer(serializers.Serializer[Any]):
     """A load as it was entered."""
 
     value = serializers.FloatField()
-    unit = serializers.ChoiceField(choices=["kg", "lb"])
+    unit = serializers.ChoiceField(choices=Unit.choices)
 
 
 class LoadShownSerializer(serializers.Serializer[Any]):

@@ -18,9 +18,7 @@ class IdempotentAnswer(BusinessScopedModel):
 
     class Meta(BusinessScopedModel.Meta):
         constraints = [
-            models.UniqueConstraint(
-                fields=["business", "credential_id", "key"], name="idempotent_answer_key"
-            ),
+            models.UniqueConstraint(fields=["business", "credential_id", "key"], name="idempotent_answer_key"),
         ]
         indexes = [
             # The purge of answers older than 48 hours.

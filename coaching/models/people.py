@@ -1,6 +1,7 @@
 """People who sign in, and what each is in a business."""
 
 from typing import ClassVar
+from uuid import UUID
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
@@ -75,14 +76,14 @@ class Membership(BusinessScopedModel):
         return f"{self.person_id} as {self.role}"
 
 
-class SessionToken(AbstractAuthToken):
+class SessionToken(AbstractAuthToken):  # type: ignore[misc] — the library has no type hints
     """A signed-in membership. Outside row-level security: it is read before any business is known."""
 
-    business_id = models.UUIDField()
-    membership_id = models.UUIDField()
+    business_id: "models.UUIDField[UUID, UUID]" = models.UUIDField()
+    membership_id: "models.UUIDField[UUID, UUID]" = models.UUIDField()
 
     class Meta:
         verbose_name = "session token"
 
     def __str__(self) -> str:
-        return self.token_key
+        return str(self.token_key)

@@ -13,18 +13,14 @@ class StaleWeek(BusinessScopedModel):
     so that a mark made during a refresh survives it.
     """
 
-    client = models.ForeignKey(
-        Client, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+"
-    )
+    client = models.ForeignKey(Client, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+")
     week_start = models.DateField()
     generation = models.BigIntegerField(default=1)
     marked_at = models.DateTimeField()
 
     class Meta(BusinessScopedModel.Meta):
         constraints = [
-            models.UniqueConstraint(
-                fields=["business", "client", "week_start"], name="stale_week_client_week"
-            ),
+            models.UniqueConstraint(fields=["business", "client", "week_start"], name="stale_week_client_week"),
         ]
         indexes = [
             # Oldest first, whoever they belong to.

@@ -24,7 +24,7 @@ def list_businesses_with_due_messages(now: datetime) -> list[UUID]:
     return _ids("SELECT businesses_with_due_messages(%s)", [now])
 
 
-def _ids(statement: str, parameters: list[object]) -> list[UUID]:
+def _ids(statement: str, parameters: list[datetime]) -> list[UUID]:
     with connection.cursor() as cursor:
         cursor.execute(statement, parameters)
         return [row[0] for row in cursor.fetchall()]

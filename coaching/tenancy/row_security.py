@@ -118,5 +118,6 @@ def _business_keys(model: type[models.Model]) -> list[Any]:
         for field in model._meta.get_fields()
         if isinstance(field, models.ForeignKey)
         and field.name != "business"
+        and not isinstance(field.related_model, str)
         and any(other.name == "business" for other in field.related_model._meta.get_fields())
     ]

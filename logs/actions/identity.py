@@ -4,7 +4,6 @@ A batch does what its items would do one by one: every decision starts from the 
 left, so that it does not matter how a sender parts what it has into batches.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -23,21 +22,21 @@ class LogState:
         row_version: how often it was written.
         digest: the hash of its content, in hex.
         deleted: whether only its identity is left.
-        local_date: the date that it had before the batch.
-        reference: what it referred to before the batch (session or planned session), None for nothing.
+        was_dated: the date that it had before the batch; None for a log that the batch itself made.
+        referred_to: the session or planned session that it belonged to before the batch, None for none.
         earlier: revisions and hashes of states that it had before, as far as an item of the batch equals one.
-        replaced: what each correction replaced: the item of this batch, or None for the stored row, and its
+        replaced: what each correction replaced: an item of this batch, or None for the stored row; and its
             row version.
-        final: the item whose content it ends with, None while no item corrected it.
+        final: the item whose content it ends with; None while no item corrected it.
     """
 
     log_id: str
     revision: int
     row_version: int
     digest: str
-    deleted: bool
-    local_date: str
-    reference: str | None
+    deleted: bool = False
+    was_dated: str | None = None
+    referred_to: str | None = None
     earlier: set[tuple[int, str]] = field(default_factory=set)
     replaced: list[tuple[Item | None, int]] = field(default_factory=list)
     final: Item | None = None
@@ -54,7 +53,7 @@ class LogState:
         return "superseded" if (revision, digest) in self.earlier else "corrected"
 
     def meet(self, item: Item) -> None:
-        """Let an item arrive, and write down what became of it."""
+        """Let an item arrive, and note on it what became of it."""
         decision = self.decide(item.revision, item.digest)
         item.id = self.log_id
         if decision == "deleted":
@@ -67,8 +66,3 @@ class LogState:
             self.replaced.append((self.final, self.row_version))
             self.revision, self.digest, self.final = item.revision, item.digest, item
             self.row_version += 1
-
-
-def corrected(states: Iterable[LogState]) -> list[LogState]:
-    """Return the logs that an item corrected."""
-    return [state for state in states if state.final is not None]

@@ -115,6 +115,7 @@ class Item:
         "kind",
         "local_date",
         "notes",
+        "ordinal",
         "result",
         "revision",
         "session_id",
@@ -130,6 +131,7 @@ class Item:
         self.revision: int = fields["revision"]
         self.client_id = ""
         self.id: str | None = None
+        self.ordinal = -1
         self.local_date = ""
         self.session_id: str | None = None
         self.content = ""

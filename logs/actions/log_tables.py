@@ -15,7 +15,7 @@ class LogTable:
         name: the table.
         staged: the temporary table in which a batch's items wait to be written.
         columns: the content columns with the types that they are staged in.
-        reference: the column whose old value a correction's effects need to know.
+        reference: what of the stored row `l` a correction's effects need to know the old value of.
     """
 
     kind: Kind
@@ -34,7 +34,7 @@ SESSION_LOG: Final = LogTable(
     kind="session_log",
     name="logs_sessionlog",
     staged="staged_session_log",
-    reference="planned_session_id",
+    reference="l.planned_session_id",
     columns=(
         ("planned_session_id", "uuid"),
         ("planned_session_named", "boolean"),
@@ -51,7 +51,7 @@ SET_LOG: Final = LogTable(
     kind="set_log",
     name="logs_setlog",
     staged="staged_set_log",
-    reference="session_log_id",
+    reference="l.session_log_id",
     columns=(
         ("session_log_id", "uuid"),
         ("exercise_id", "uuid"),

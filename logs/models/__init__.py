@@ -2,7 +2,7 @@
 
 from logs.models.alerts import AlertDigest, AlertState, MissedAlert
 from logs.models.client_weeks import ClientWeek
-from logs.models.flags import Flag, FlagState
+from logs.models.flags import Flag, FlagEvaluation, FlagState
 from logs.models.session_logs import (
     CheckIn,
     HeldItem,
@@ -19,6 +19,7 @@ __all__ = [
     "CheckIn",
     "ClientWeek",
     "Flag",
+    "FlagEvaluation",
     "FlagState",
     "HeldItem",
     "LogBatch",

@@ -79,3 +79,23 @@ class Flag(BusinessScopedModel):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.scope} ({self.state})"
+
+
+class FlagEvaluation(BusinessScopedModel):
+    """The client's local day on which the rules were last asked.
+
+    An evaluation takes the row before it reads its facts, so that two of one client never cross.
+    """
+
+    client = models.ForeignKey(
+        Client, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+"
+    )
+    local_date = models.DateField()
+
+    class Meta(BusinessScopedModel.Meta):
+        constraints = [
+            models.UniqueConstraint(fields=["business", "client"], name="flag_evaluation_client"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.client_id} on {self.local_date}"

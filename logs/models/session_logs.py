@@ -125,6 +125,12 @@ class SetLog(Log):
             models.Index(fields=["business", "client", "local_date", "id"], name="set_log_date"),
             # The sets of a session.
             models.Index(fields=["business", "session_log", "set_number"], name="set_log_session"),
+            # The few sets with red-flag symptoms.
+            models.Index(
+                fields=["business", "client", "local_date"],
+                name="set_log_symptoms",
+                condition=~models.Q(symptoms=[]),
+            ),
         ]
 
     def __str__(self) -> str:

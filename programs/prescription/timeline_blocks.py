@@ -85,7 +85,7 @@ def _play_gap(clock: Clock, block: Block, before: PlannedSet, after: PlannedSet,
     clock.add("rest", rested_s, planned=before, assumed=assumed)
     if before.slot is not after.slot:
         least_s = change_s((before.facts, after.facts), policy)
-        clock.add("change_station", least_s, assumed=True)
+        clock.add("change_station", max(0, least_s - rested_s), assumed=True)
 
 
 def _play_set(clock: Clock, planned: PlannedSet, policy: TimelinePolicy, clock_s: int = 0) -> None:

@@ -65,3 +65,12 @@ def test_sets_of_unknown_effort_are_counted_beside_and_never_in():
 def test_weekly_sets_lie_in_the_bands_that_reviews_compared(sets, band):
     # Schoenfeld et al. 2017: under 5, 5-9, 10 and over. Baz-Valle et al. 2022: over 20.
     assert sets_band(Decimal(sets)) == band
+
+
+def test_a_muscle_listed_twice_is_counted_as_primary_only():
+    twice = ExerciseFacts(
+        key="curl", name="Curl", pattern="x", primary_muscles=("biceps",), secondary_muscles=("biceps",)
+    )
+    lift = Slot(slot_key="A1", exercise="curl", sets=(SetGroup(count=3, reps_low=8, rpe=Decimal(9)),))
+    (row,) = volume([Session(blocks=(Block(slots=(lift,)),))], {"curl": twice}).muscles
+    assert (row.direct, row.fractional, row.total) == (3, 3, 3)

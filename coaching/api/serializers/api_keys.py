@@ -6,11 +6,11 @@ from typing import Any
 from django.utils import timezone
 from rest_framework import serializers
 
-from coaching.http.fields import WordField
+from coaching.http.fields import WordField, choices_of
 from coaching.http.unknown_fields import StrictSerializer
 from coaching.policy import Scope
 
-_SCOPES = [(scope.value, scope.value) for scope in Scope]
+_SCOPES = choices_of(Scope)
 
 
 class ApiKeyInSerializer(StrictSerializer):

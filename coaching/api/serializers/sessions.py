@@ -8,6 +8,8 @@ from coaching.http.unknown_fields import StrictSerializer
 from coaching.models.businesses import Unit
 from coaching.models.people import Role
 
+CALLER_KINDS = [("person", "person"), ("key", "key")]
+
 
 class SignInSerializer(StrictSerializer):
     """Who signs in, and to which business."""
@@ -61,7 +63,7 @@ class OwnBusinessSerializer(NamedSerializer):
 class MeSerializer(serializers.Serializer[Any]):
     """Who is calling."""
 
-    kind = serializers.ChoiceField(choices=[("person", "person"), ("key", "key")])
+    kind = serializers.ChoiceField(choices=CALLER_KINDS)
     business = OwnBusinessSerializer()
     person = PersonSerializer(allow_null=True)
     coach = serializers.UUIDField(allow_null=True, help_text="The caller's id under /coaches, for people.")

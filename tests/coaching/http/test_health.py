@@ -12,5 +12,5 @@ def test_healthz_answers_without_a_database(client: Client) -> None:
 @pytest.mark.django_db
 def test_readyz_checks_the_database_the_role_and_the_broker(client: Client) -> None:
     answer = client.get("/readyz")
-    assert answer.status_code == 200
     assert answer.json() == {"status": "ok", "checks": {"database": "ok", "broker": "ok"}}
+    assert answer.status_code == 200
