@@ -3,7 +3,7 @@
 import os
 from dataclasses import dataclass
 from ipaddress import ip_address
-from typing import Any, Final
+from typing import Any, Final, cast
 from urllib.parse import urlsplit
 
 from environs import Env, EnvValidationError, ValidationError
@@ -73,7 +73,7 @@ def read_environment() -> Environment:
     try:
         env.seal()
     except EnvValidationError as error:
-        messages: dict[str, list[str]] = dict(error.error_messages)
+        messages = cast("dict[str, list[str]]", error.error_messages)
         faults = [f"{name}: {' '.join(dict.fromkeys(said))}" for name, said in messages.items()]
         raise SettingsError(_refusal(faults)) from error
     settings = _settings(values)

@@ -38,7 +38,7 @@ class People(BaseUserManager["Person"]):
         return person
 
 
-class Person(AbstractBaseUser):
+class Person(AbstractBaseUser):  # type: ignore[django-manager-missing]  # the library's reverse name
     """An account: one person, in any number of businesses. Outside row-level security."""
 
     id = models.UUIDField(primary_key=True, default=new_id, editable=False)
@@ -76,7 +76,7 @@ class Membership(BusinessScopedModel):
         return f"{self.person_id} as {self.role}"
 
 
-class SessionToken(AbstractAuthToken):  # type: ignore[misc] — the library has no type hints
+class SessionToken(AbstractAuthToken):  # type: ignore[misc]  # the library has no hints
     """A signed-in membership. Outside row-level security: it is read before any business is known."""
 
     business_id: "models.UUIDField[UUID, UUID]" = models.UUIDField()

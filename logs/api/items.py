@@ -4,7 +4,7 @@ Strict: a number is a number, not text that looks like one. Numbers keep the dec
 with: the shortest text of a double is what was written, up to 15 digits.
 """
 
-from datetime import date
+from datetime import UTC, date, datetime
 from typing import Annotated, Any, Literal
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
@@ -21,6 +21,9 @@ Short = Annotated[str, Field(max_length=60, pattern=_LINE)]
 Reason = Annotated[str, Field(max_length=200, pattern=_LINE)]
 Prose = Annotated[str, Field(max_length=4000, pattern=_PROSE)]
 Date = Annotated[date, Field(ge=date(1970, 1, 1))]
+Instant = Annotated[
+    AwareDatetime, Field(ge=datetime(1970, 1, 1, tzinfo=UTC), lt=datetime(2200, 1, 1, tzinfo=UTC))
+]
 Amount = Annotated[float, Field(ge=0, lt=100_000)]
 Load = Annotated[float, Field(gt=-MAX_ABS_LOAD, lt=MAX_ABS_LOAD)]
 Exertion = Annotated[float, Field(ge=0, le=10)]
@@ -53,8 +56,8 @@ class SessionLogItem(LogItem):
         default=None, description="Left out: the open planned session of that client and date."
     )
     local_date: Date | None = None
-    started_at: AwareDatetime | None = None
-    finished_at: AwareDatetime | None = None
+    started_at: Instant | None = None
+    finished_at: Instant | None = None
     duration_min: Annotated[float, Field(gt=0, le=1440)] | None = None
     session_rpe: Exertion | None = Field(default=None, description="Of the whole session, 0 to 10.")
     cut_reason: Reason = ""

@@ -2,4 +2,11 @@
 
 from django.urls import URLPattern
 
-urlpatterns: list[URLPattern] = []
+from coaching.http.routes import route
+from logs.api.views.log_batches import HeldItemsView, LogBatchesView, LogBatchView
+
+urlpatterns: list[URLPattern] = [
+    route("log-batches", LogBatchesView),
+    route("log-batches/<uuid:log_batch_id>", LogBatchView),
+    route("held-items", HeldItemsView),
+]

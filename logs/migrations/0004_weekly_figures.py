@@ -23,6 +23,8 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.UUIDField(default=coaching.tenancy.models.new_id, editable=False, primary_key=True, serialize=False)),
                 ('local_date', models.DateField()),
+                ('business', models.ForeignKey(db_constraint=False, db_index=False, default=coaching.tenancy.scope.current_business_id, editable=False, on_delete=django.db.models.deletion.CASCADE, related_name='+', to='coaching.business')),
+                ('client', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.CASCADE, related_name='+', to='coaching.client')),
             ],
             options={
                 'abstract': False,
@@ -37,16 +39,6 @@ class Migration(migrations.Migration):
         migrations.AddIndex(
             model_name='setlog',
             index=models.Index(condition=models.Q(('symptoms', []), _negated=True), fields=['business', 'client', 'local_date'], name='set_log_symptoms'),
-        ),
-        migrations.AddField(
-            model_name='flagevaluation',
-            name='business',
-            field=models.ForeignKey(db_constraint=False, db_index=False, default=coaching.tenancy.scope.current_business_id, editable=False, on_delete=django.db.models.deletion.CASCADE, related_name='+', to='coaching.business'),
-        ),
-        migrations.AddField(
-            model_name='flagevaluation',
-            name='client',
-            field=models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.CASCADE, related_name='+', to='coaching.client'),
         ),
         migrations.AddConstraint(
             model_name='flagevaluation',

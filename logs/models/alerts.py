@@ -21,9 +21,7 @@ class AlertDigest(BusinessScopedModel):
         Membership, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+"
     )
     local_date = models.DateField()
-    message = models.OneToOneField(
-        OutboxMessage, on_delete=models.CASCADE, db_constraint=False, related_name="+"
-    )
+    message = models.OneToOneField(OutboxMessage, on_delete=models.CASCADE, db_constraint=False, related_name="+")
 
     class Meta(BusinessScopedModel.Meta):
         constraints = [
@@ -38,9 +36,7 @@ class AlertDigest(BusinessScopedModel):
 class MissedAlert(BusinessScopedModel):
     """A session was missed: said once, whatever runs how often; a digest takes it when claimed."""
 
-    client = models.ForeignKey(
-        Client, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+"
-    )
+    client = models.ForeignKey(Client, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+")
     planned_session = models.ForeignKey(
         PlannedSession, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+"
     )
@@ -60,9 +56,7 @@ class MissedAlert(BusinessScopedModel):
 
     class Meta(BusinessScopedModel.Meta):
         constraints = [
-            models.UniqueConstraint(
-                fields=["business", "planned_session", "local_date"], name="missed_alert_day"
-            ),
+            models.UniqueConstraint(fields=["business", "planned_session", "local_date"], name="missed_alert_day"),
         ]
         indexes = [
             # What the next digest takes.

@@ -13,9 +13,7 @@ class ClientWeek(BusinessScopedModel):
     performed. Quotients are rounded half-even to six places.
     """
 
-    client = models.ForeignKey(
-        Client, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+"
-    )
+    client = models.ForeignKey(Client, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+")
     week_start = models.DateField()
     deload = models.BooleanField(default=False)
     sessions_planned = models.PositiveSmallIntegerField(default=0)

@@ -87,9 +87,7 @@ class FlagEvaluation(BusinessScopedModel):
     An evaluation takes the row before it reads its facts, so that two of one client never cross.
     """
 
-    client = models.ForeignKey(
-        Client, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+"
-    )
+    client = models.ForeignKey(Client, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+")
     local_date = models.DateField()
 
     class Meta(BusinessScopedModel.Meta):

@@ -16,9 +16,7 @@ class Log(BusinessScopedModel):
     and nothing else, so that a late repost can be told from a new log.
     """
 
-    client = models.ForeignKey(
-        Client, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+"
-    )
+    client = models.ForeignKey(Client, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+")
     source = models.CharField(max_length=60)
     external_id = models.CharField(max_length=120)
     revision = models.IntegerField(default=0)
@@ -116,9 +114,7 @@ class SetLog(Log):
 
     class Meta(BusinessScopedModel.Meta):
         constraints = [
-            models.UniqueConstraint(
-                fields=["business", "client", "source", "external_id"], name="set_log_identity"
-            ),
+            models.UniqueConstraint(fields=["business", "client", "source", "external_id"], name="set_log_identity"),
         ]
         indexes = [
             # A client's sets of a week: the weekly refresh.
@@ -156,9 +152,7 @@ class CheckIn(Log):
     class Meta(BusinessScopedModel.Meta):
         constraints = [
             models.UniqueConstraint(fields=["business", "id"], name="check_in_business_id"),
-            models.UniqueConstraint(
-                fields=["business", "client", "source", "external_id"], name="check_in_identity"
-            ),
+            models.UniqueConstraint(fields=["business", "client", "source", "external_id"], name="check_in_identity"),
         ]
         indexes = [
             # A client's check-ins of a week.
@@ -180,9 +174,7 @@ class LogKind(models.TextChoices):
 class LogRevision(BusinessScopedModel):
     """An earlier state of a log, written in the statement that replaced it."""
 
-    client = models.ForeignKey(
-        Client, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+"
-    )
+    client = models.ForeignKey(Client, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+")
     kind = models.CharField(max_length=11, choices=LogKind)
     log_id = models.UUIDField()
     row_version = models.PositiveIntegerField()
@@ -193,9 +185,7 @@ class LogRevision(BusinessScopedModel):
 
     class Meta(BusinessScopedModel.Meta):
         constraints = [
-            models.UniqueConstraint(
-                fields=["business", "log_id", "row_version"], name="log_revision_version"
-            ),
+            models.UniqueConstraint(fields=["business", "log_id", "row_version"], name="log_revision_version"),
         ]
 
     def __str__(self) -> str:
@@ -203,11 +193,12 @@ class LogRevision(BusinessScopedModel):
 
 
 class HeldItem(BusinessScopedModel):
-    """An item that waits for its session, kept 30 days and listed, never lost in silence."""
+    """A set that waits for a session, kept 30 days and listed, never lost in silence.
 
-    client = models.ForeignKey(
-        Client, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+"
-    )
+    `item` holds its fields as last sent, and what each arrival would have written.
+    """
+
+    client = models.ForeignKey(Client, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+")
     source = models.CharField(max_length=60)
     external_id = models.CharField(max_length=120)
     session_external_id = models.CharField(max_length=120)
@@ -217,15 +208,15 @@ class HeldItem(BusinessScopedModel):
 
     class Meta(BusinessScopedModel.Meta):
         constraints = [
+            # By session first: what an arriving session releases.
             models.UniqueConstraint(
-                fields=["business", "client", "source", "external_id"], name="held_item_identity"
+                fields=["business", "client", "source", "session_external_id", "external_id"],
+                name="held_item_identity",
             ),
         ]
         indexes = [
-            # The items that an arriving session releases.
-            models.Index(
-                fields=["business", "client", "source", "session_external_id"], name="held_item_session"
-            ),
+            # Newest first.
+            models.Index(fields=["business", "received_at", "id"], name="held_item_received"),
         ]
 
     def __str__(self) -> str:

@@ -1,0 +1,1 @@
+"""The only writers of the tables of programs."""

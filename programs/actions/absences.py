@@ -1,7 +1,5 @@
 """Record when a client is away, and what becomes of the sessions planned inside it."""
 
-from collections import defaultdict
-from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from typing import Final
 from uuid import UUID
@@ -9,11 +7,11 @@ from uuid import UUID
 from coaching import registry
 from coaching.actions.row_versions import Versions, bump
 from coaching.actions.stale_weeks import mark_stale
-from coaching.measures.local_calendar import DateSpan
 from coaching.models import Absence, AbsenceTreatment, Client
 from coaching.policy import Principal, client_rows
 from coaching.refusals import Invalid, UnknownObject
-from programs.actions.calendar_rows import LockedSessions, announce, open_again
+from programs.actions.calendar_rows import LockedSessions, announce
+from programs.actions.excusing import excuse_absent
 from programs.actions.sequences import lay_sequences
 from programs.models import CalendarKind, PlannedSession, PlannedState
 from programs.selectors.absences import visible_absences
@@ -21,11 +19,6 @@ from programs.selectors.business_calendar import BusinessCalendar, get_business_
 
 LONGEST_DAYS: Final = 366
 """An absence is at most this long: a longer one is a client who pauses or leaves. Practice."""
-
-_OPEN: Final = frozenset({PlannedState.PLANNED, PlannedState.MISSED})
-_PERFORMED: Final = frozenset(
-    {PlannedState.STARTED, PlannedState.DONE, PlannedState.PART_DONE, PlannedState.DONE_LATE}
-)
 
 
 def record_absence(
@@ -87,9 +80,7 @@ def _follow(absence: Absence, *, without: UUID | None, now: datetime) -> None:
             window_end__gte=absence.starts_on,
         ).exclude(assignment__calendar=CalendarKind.IN_SEQUENCE)
     )
-    absences = _pausing(absence.client_id, sessions.rows, without)
-    for window in _windows(sessions.rows).values():
-        _excuse(window, absences)
+    excuse_absent(sessions.rows, client_id=absence.client_id, without=without)
     changed = sessions.store(calendar=calendar, now=now)
     # A sequence has no day to excuse: days away only do not count towards late.
     changed += lay_sequences(assignment_ids=_sequences(absence.client_id), calendar=calendar, now=now)
@@ -99,59 +90,12 @@ def _follow(absence: Absence, *, without: UUID | None, now: datetime) -> None:
         absence_changed(absence.client_id, now)
 
 
-def _pausing(client_id: UUID, rows: Sequence[PlannedSession], without: UUID | None) -> list[Absence]:
-    if not rows:
-        return []
-    found = Absence.objects.filter(
-        client_id=client_id,
-        treatment=AbsenceTreatment.PAUSE,
-        starts_on__lte=max(row.window_end for row in rows),
-        ends_on__gte=min(row.window_start for row in rows),
-    )
-    return list(found.exclude(id=without).order_by("starts_on", "id"))
-
-
-def _windows(rows: Sequence[PlannedSession]) -> dict[tuple[UUID, date, date], list[PlannedSession]]:
-    windows: dict[tuple[UUID, date, date], list[PlannedSession]] = defaultdict(list)
-    for row in sorted(rows, key=lambda row: (row.week_number, row.day_number)):
-        # A week's days are due together; a fixed day stands alone.
-        own = row.local_date if row.assignment.calendar == CalendarKind.FIXED_DAYS else row.window_end
-        windows[row.assignment_id, row.window_start, own].append(row)
-    return windows
-
-
-def _excuse(rows: Sequence[PlannedSession], absences: Sequence[Absence]) -> None:
-    """Excuse what the absences leave no day for, the last first; give back what they no longer take."""
-    first, last = min(row.window_start for row in rows), max(row.window_end for row in rows)
-    taking = [absence for absence in absences if absence.starts_on <= last and absence.ends_on >= first]
-    open_rows = [row for row in rows if row.state in _OPEN or _taken_by_absence(row)]
-    kept = _free_days(first, last, taking) if taking else len(rows)
-    kept -= sum(row.state in _PERFORMED for row in rows)
-    for position, row in enumerate(open_rows):
-        if position < kept:
-            if _taken_by_absence(row):
-                open_again(row)
-        elif not _taken_by_absence(row) or row.absence_id not in {absence.id for absence in taking}:
-            row.state, row.missed_at = PlannedState.EXCUSED, None
-            row.absence_id, row.excuse_reason = taking[0].id, f"Away: {taking[0].kind}."
-
-
-def _taken_by_absence(row: PlannedSession) -> bool:
-    return row.state == PlannedState.EXCUSED and row.absence_id is not None
-
-
-def _free_days(first: date, last: date, absences: Sequence[Absence]) -> int:
-    spans = [DateSpan(absence.starts_on, absence.ends_on) for absence in absences]
-    days = (date.fromordinal(number) for number in range(first.toordinal(), last.toordinal() + 1))
-    return sum(not any(day in span for span in spans) for day in days)
-
-
 def _sequences(client_id: UUID) -> set[UUID]:
     return set(
         PlannedSession.objects.filter(
             client_id=client_id,
             assignment__calendar=CalendarKind.IN_SEQUENCE,
-            state__in=[*_OPEN, PlannedState.PAUSED],
+            state__in=[PlannedState.PLANNED, PlannedState.MISSED, PlannedState.PAUSED],
         ).values_list("assignment_id", flat=True)
     )
 

@@ -240,9 +240,7 @@ def _conflicts(
         yield "calendar_conflict", calendar_fault
 
 
-def _store(
-    ready: Sequence[_Ready], ground: _Ground, now: datetime
-) -> dict[UUID, tuple[MissingReference, ...]]:
+def _store(ready: Sequence[_Ready], ground: _Ground, now: datetime) -> dict[UUID, tuple[MissingReference, ...]]:
     if not ready:
         return {}
     Assignment.objects.bulk_create([found.assignment for found in ready])
@@ -266,16 +264,12 @@ def _store(
         for found in ready
     }
     rows.insert()
-    weeks = {
-        (found.client.id, ground.calendar.week_of(place.local_date)) for found in ready for place in found.dates
-    }
+    weeks = {(found.client.id, ground.calendar.week_of(place.local_date)) for found in ready for place in found.dates}
     mark_stale(weeks=weeks, now=now)
     return missing
 
 
-def _result(
-    found: _Ready, missing: Mapping[UUID, tuple[MissingReference, ...]], ground: _Ground
-) -> AssignmentResult:
+def _result(found: _Ready, missing: Mapping[UUID, tuple[MissingReference, ...]], ground: _Ground) -> AssignmentResult:
     dates = [place.local_date for place in found.dates]
     return AssignmentResult(
         found.client.id,

@@ -36,7 +36,7 @@ _COLUMNS: Final = {
 """The columns of a planned session that change after it was planned."""
 
 _UPDATE: Final = (
-    "UPDATE programs_plannedsession p SET "  # noqa: S608 — only column names of this module
+    "UPDATE programs_plannedsession p SET "
     f"{', '.join(f'{name} = v.{name}' for name in _COLUMNS)}, row_version = p.row_version + 1 "
     f"FROM unnest(%s::uuid[], {', '.join(f'%s::{kind}[]' for kind in _COLUMNS.values())}) "
     f"AS v (id, {', '.join(_COLUMNS)}) WHERE p.business_id = %s AND p.id = v.id"
@@ -55,9 +55,7 @@ class LockedSessions:
     def __init__(self, rows: QuerySet[PlannedSession]) -> None:
         # In one order everywhere, so that two changes of the same sessions can't deadlock.
         locked = rows.select_related("assignment", "client").defer("prescribed", "slot_classes")
-        self.rows: list[PlannedSession] = list(
-            locked.order_by("id").select_for_update(of=("self",), no_key=True)
-        )
+        self.rows: list[PlannedSession] = list(locked.order_by("id").select_for_update(of=("self",), no_key=True))
         self._before: dict[UUID, Values] = {row.id: _values(row) for row in self.rows}
 
     def state_before(self, row: PlannedSession) -> str:
@@ -72,16 +70,12 @@ class LockedSessions:
             return []
         columns = zip(*(_values(row) for row in changed), strict=True)
         with connection.cursor() as cursor:
-            cursor.execute(
-                _UPDATE, [[row.id for row in changed], *map(list, columns), current_business_id()]
-            )
+            cursor.execute(_UPDATE, [[row.id for row in changed], *map(list, columns), current_business_id()])
         mark_stale(weeks=self._weeks(changed, calendar), now=now)
         self._before |= {row.id: _values(row) for row in changed}
         return changed
 
-    def _weeks(
-        self, changed: Iterable[PlannedSession], calendar: BusinessCalendar
-    ) -> set[tuple[UUID, date]]:
+    def _weeks(self, changed: Iterable[PlannedSession], calendar: BusinessCalendar) -> set[tuple[UUID, date]]:
         return {
             (row.client_id, calendar.week_of(day))
             for row in changed

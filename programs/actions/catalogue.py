@@ -43,7 +43,7 @@ _SET: Final = ", ".join(f"{name} = EXCLUDED.{name}" for name in _COLUMNS if name
 
 # Rows that the business changed, or wrote itself under the same key, stay as they are.
 _COPY: Final = (
-    f"INSERT INTO programs_exercise AS x (id, business_id, origin, customised, row_version, {_NAMES}) "  # noqa: S608 — only column names of this module
+    f"INSERT INTO programs_exercise AS x (id, business_id, origin, customised, row_version, {_NAMES}) "
     f"SELECT e.id, %s, 'shared', false, 1, {', '.join(f'e.{name}' for name in _COLUMNS)} "
     f"FROM ROWS FROM (unnest(%s::uuid[]), jsonb_to_recordset(%s::jsonb) AS ({_TYPED})) AS e (id, {_NAMES}) "
     f"ON CONFLICT (business_id, key) DO UPDATE SET {_SET}, row_version = x.row_version + 1 "
@@ -66,9 +66,7 @@ def copy_catalogue(business_id: UUID) -> None:
     refresh_catalogue(business_id=business_id)
 
 
-def refresh_catalogue(
-    *, business_id: UUID, entries: Sequence[ExerciseEntry] | None = None
-) -> CatalogueRefresh:
+def refresh_catalogue(*, business_id: UUID, entries: Sequence[ExerciseEntry] | None = None) -> CatalogueRefresh:
     """Add what is new in the shared catalogue and update what the business has not made its own.
 
     One statement; running it again changes nothing. Exercises that left the shared catalogue stay: logs

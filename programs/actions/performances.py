@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import cast
+from typing import Final, cast
 from uuid import UUID
 
 from django.db.models import OuterRef, Subquery
@@ -21,6 +21,9 @@ from programs.prescription.session_states import (
     session_state,
 )
 from programs.selectors.business_calendar import BusinessCalendar, get_business_calendar
+
+CUT_REASON_MAX: Final = 200
+"""Characters of a cut reason that the calendar shows; the log keeps all of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,9 +91,7 @@ def record_performance(*, performances: Sequence[Performance], now: datetime) ->
         _settle(row, logs[row.id], calendar, now)
     changed = sessions.store(calendar=calendar, now=now)
     lay_sequences(
-        assignment_ids={
-            row.assignment_id for row in changed if row.assignment.calendar == CalendarKind.IN_SEQUENCE
-        },
+        assignment_ids={row.assignment_id for row in changed if row.assignment.calendar == CalendarKind.IN_SEQUENCE},
         calendar=calendar,
         now=now,
     )
@@ -103,15 +104,11 @@ def record_performance(*, performances: Sequence[Performance], now: datetime) ->
 
 
 def _paused_from() -> Subquery:
-    open_pauses = AssignmentPause.objects.filter(
-        assignment_id=OuterRef("assignment_id"), resumed_on__isnull=True
-    )
+    open_pauses = AssignmentPause.objects.filter(assignment_id=OuterRef("assignment_id"), resumed_on__isnull=True)
     return Subquery(open_pauses.order_by("from_date").values("from_date")[:1])
 
 
-def _settle(
-    row: PlannedSession, logs: Sequence[PerformedFacts], calendar: BusinessCalendar, now: datetime
-) -> None:
+def _settle(row: PlannedSession, logs: Sequence[PerformedFacts], calendar: BusinessCalendar, now: datetime) -> None:
     planned = PlannedFacts(
         kind=cast("Kind", row.assignment.calendar),
         local_date=row.local_date,
@@ -129,12 +126,12 @@ def _settle(
     )
     row.state = found.state
     row.performed_on = found.performed_on
-    row.cut_reason = found.cut_reason[: PlannedSession._meta.get_field("cut_reason").max_length]
+    row.cut_reason = found.cut_reason[:CUT_REASON_MAX]
     row.done_work_sets = found.work_sets if logs else None
     if row.moved_from in (None, row.local_date):
         # Else the client moved it before doing it, and that stays said.
         row.moved_from = found.moved_from
-    if found.state == PlannedState.MISSED:
+    if found.state == "missed":
         row.missed_at = row.missed_at or now
     else:
         row.missed_at = None

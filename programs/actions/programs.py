@@ -1,6 +1,6 @@
 """Write programs and the variants under them."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 from uuid import UUID
 
@@ -21,9 +21,7 @@ def create_program(*, name: str, notes: str = "", variants: Sequence[str] = ()) 
     return program
 
 
-def change_program(
-    *, program_id: UUID, versions: Versions, add_variants: Sequence[str] = (), **changes: Any
-) -> None:
+def change_program(*, program_id: UUID, versions: Versions, add_variants: Sequence[str] = (), **changes: Any) -> None:
     """Change a program's name, notes or archived mark, and add variants to it.
 
     Raises:
@@ -40,7 +38,7 @@ def change_program(
     Variant.objects.bulk_create([Variant(program_id=program_id, name=name) for name in add_variants])
 
 
-def _check_names(names: Sequence[str], *, taken: Sequence[str], pointer: str) -> None:
+def _check_names(names: Sequence[str], *, taken: Iterable[str], pointer: str) -> None:
     seen = {name.casefold() for name in taken}
     faults: list[Fault] = []
     for index, name in enumerate(names):

@@ -68,9 +68,7 @@ def _lay(
         late_after_days=assignment.late_after_days,
     )
     performed: dict[DayKey, date] = {
-        (row.week_number, row.day_number): row.performed_on
-        for row in counted
-        if row.performed_on is not None
+        (row.week_number, row.day_number): row.performed_on for row in counted if row.performed_on is not None
     }
     laid = planned_dates(_weeks(counted), terms, pauses=pauses, absences=absences, performed=performed)
     for row, place in zip(counted, laid, strict=True):

@@ -69,9 +69,7 @@ class VersionPlan:
     def weeks(self) -> list[ProgramWeek]:
         """The weeks as the calendar takes them."""
         return [
-            ProgramWeek(
-                week_number=week.week_number, day_numbers=tuple(day.day_number for day in week.days)
-            )
+            ProgramWeek(week_number=week.week_number, day_numbers=tuple(day.day_number for day in week.days))
             for week in self.content.weeks
         ]
 

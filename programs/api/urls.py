@@ -1,5 +1,41 @@
 """The API paths of `programs`, under /api/v1/."""
 
-from django.urls import URLPattern
+from coaching.http.routes import route
+from programs.api.views.absences import AbsencesView, AbsenceView
+from programs.api.views.assignments import AssignmentsView, AssignmentView, PauseView, ResumeView, ShiftView
+from programs.api.views.exercises import ExercisesView, ExerciseView
+from programs.api.views.planned_sessions import PlannedSessionsView, PlannedSessionView
+from programs.api.views.prescriptions import AnalyseView
+from programs.api.views.programs import (
+    ProgramsView,
+    ProgramVersionsView,
+    ProgramVersionView,
+    ProgramView,
+    PublishView,
+    VersionAnalysisView,
+    WithdrawView,
+)
+from programs.api.views.reference_loads import ReferenceLoadsView
 
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    route("exercises", ExercisesView),
+    route("exercises/<str:exercise>", ExerciseView),
+    route("prescriptions/analyse", AnalyseView),
+    route("programs", ProgramsView),
+    route("programs/<uuid:program_id>", ProgramView),
+    route("programs/<uuid:program_id>/versions", ProgramVersionsView),
+    route("program-versions/<uuid:version_id>", ProgramVersionView),
+    route("program-versions/<uuid:version_id>/publish", PublishView),
+    route("program-versions/<uuid:version_id>/withdraw", WithdrawView),
+    route("program-versions/<uuid:version_id>/analysis", VersionAnalysisView),
+    route("assignments", AssignmentsView),
+    route("assignments/<uuid:assignment_id>", AssignmentView),
+    route("assignments/<uuid:assignment_id>/pause", PauseView),
+    route("assignments/<uuid:assignment_id>/resume", ResumeView),
+    route("assignments/<uuid:assignment_id>/shift", ShiftView),
+    route("planned-sessions", PlannedSessionsView),
+    route("planned-sessions/<uuid:planned_session_id>", PlannedSessionView),
+    route("absences", AbsencesView),
+    route("absences/<uuid:absence_id>", AbsenceView),
+    route("clients/<uuid:client_id>/reference-loads", ReferenceLoadsView),
+]

@@ -104,9 +104,9 @@ def session_snapshot(
         for slot, place in zip(block.slots, written["slots"], strict=True):
             facts = exercises[slot.exercise]
             place |= {"exercise_name": facts.name, "load_basis": facts.load_basis}
-            for group, shown in zip(slot.sets, place["sets"], strict=True):
+            for group, line in zip(slot.sets, place["sets"], strict=True):
                 resolved = _resolved(group, facts, references.get(slot.exercise, {}), unit)
-                shown |= _shown(resolved)
+                line.update(_shown(resolved))
                 for lack in _lacks(group, facts, resolved):
                     missing[lack.exercise, lack.of] = lack
     return SessionSnapshot(prescribed=document, missing=tuple(missing.values()))

@@ -35,9 +35,7 @@ def list_assignments(
         .prefetch_related(
             Prefetch(
                 "versions",
-                AssignmentVersion.objects.select_related("version")
-                .defer("version__content")
-                .order_by("from_date"),
+                AssignmentVersion.objects.select_related("version").defer("version__content").order_by("from_date"),
             ),
             Prefetch("pauses", AssignmentPause.objects.order_by("from_date")),
         )
@@ -88,9 +86,7 @@ def running_until(*, variant_id: UUID, client_ids: Iterable[UUID]) -> dict[UUID,
 def pausing_absences(*, client_ids: Iterable[UUID], first: date) -> dict[UUID, list[Absence]]:
     """Return, by client, the absences that take sessions away, from a date on."""
     found: dict[UUID, list[Absence]] = defaultdict(list)
-    rows = Absence.objects.filter(
-        client_id__in=list(client_ids), treatment=AbsenceTreatment.PAUSE, ends_on__gte=first
-    )
+    rows = Absence.objects.filter(client_id__in=list(client_ids), treatment=AbsenceTreatment.PAUSE, ends_on__gte=first)
     for row in rows.order_by("starts_on", "id"):
         found[row.client_id].append(row)
     return found

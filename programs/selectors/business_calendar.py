@@ -29,7 +29,7 @@ class BusinessCalendar:
 
 def get_business_calendar() -> BusinessCalendar:
     """Return the calendar of the business in scope."""
-    row = Business.objects.values_list(
-        "week_start", "day_ends_at", "grace_h", "part_done_below_ratio"
-    ).get(id=current_business_id())
+    row = Business.objects.values_list("week_start", "day_ends_at", "grace_h", "part_done_below_ratio").get(
+        id=current_business_id()
+    )
     return BusinessCalendar(*row)

@@ -6,6 +6,7 @@ from typing import Any, cast
 from uuid import UUID
 
 from django.db.models import CharField, F, Func, Q, QuerySet, Value
+from django.db.models.lookups import IContains
 
 from coaching.refusals import NotFound
 from programs.models import Exercise
@@ -35,9 +36,7 @@ _FACTS = (
 )
 
 
-def list_exercises(
-    *, pattern: str = "", muscle: str = "", equipment: str = "", search: str = ""
-) -> QuerySet[Exercise]:
+def list_exercises(*, pattern: str = "", muscle: str = "", equipment: str = "", search: str = "") -> QuerySet[Exercise]:
     """Return the exercises that fit every filter given.
 
     Args:
@@ -54,11 +53,8 @@ def list_exercises(
     if equipment:
         wanted &= Q(equipment__contains=[equipment])
     rows = Exercise.objects.filter(wanted)
-    words = search.replace("-", " ").split()
-    if words:
-        rows = rows.annotate(all_names=_all_names())
-    for word in words:
-        rows = rows.filter(all_names__icontains=word)
+    for word in search.replace("-", " ").split():
+        rows = rows.filter(IContains(_all_names(), word))
     return rows
 
 
@@ -78,9 +74,7 @@ def resolve_exercises(references: Collection[str]) -> dict[str, UUID]:
     """Return the id of each exercise named by id or key, in one query; unknown ones are left out."""
     rows = Exercise.objects.filter(_by_references(references)).values_list("id", "key")
     by_name = {name: exercise_id for exercise_id, key in rows for name in (key, str(exercise_id))}
-    return {
-        reference: by_name[reference.lower()] for reference in references if reference.lower() in by_name
-    }
+    return {reference: by_name[reference.lower()] for reference in references if reference.lower() in by_name}
 
 
 def exercise_facts(references: Collection[str]) -> dict[str, ExerciseFacts]:
@@ -97,9 +91,7 @@ def exercise_facts_with_ids(references: Collection[str]) -> dict[str, tuple[UUID
     for row in Exercise.objects.filter(_by_references(references)).values(*_FACTS):
         found = (cast("UUID", row["id"]), _facts(row))
         by_name[row["key"]] = by_name[str(row["id"])] = found
-    return {
-        reference: by_name[reference.lower()] for reference in references if reference.lower() in by_name
-    }
+    return {reference: by_name[reference.lower()] for reference in references if reference.lower() in by_name}
 
 
 def list_exercise_keys() -> list[str]:
@@ -123,9 +115,7 @@ def _as_id(reference: str) -> UUID | None:
 
 def _all_names() -> Func:
     aliases = Func(F("aliases"), Value(" | "), function="array_to_string", output_field=CharField())
-    return Func(
-        Value(" "), F("name"), F("key"), aliases, function="concat_ws", output_field=CharField()
-    )
+    return Func(Value(" "), F("name"), F("key"), aliases, function="concat_ws", output_field=CharField())
 
 
 def _facts(row: Mapping[str, Any]) -> ExerciseFacts:

@@ -5,7 +5,8 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
-from django.db.models import QuerySet
+from django.db.models import QuerySet, TextField
+from django.db.models.functions import Cast
 
 from coaching.policy import Principal, client_rows
 from coaching.refusals import NotFound
@@ -38,8 +39,6 @@ _SHOWN = (
     "done_work_sets",
     "missed_at",
     "row_version",
-    "prescribed",
-    "slot_classes",
 )
 
 
@@ -83,5 +82,10 @@ def get_planned_session(*, actor: Principal, planned_session_id: UUID) -> dict[s
 
 
 def shown(rows: QuerySet[PlannedSession]) -> QuerySet[PlannedSession, dict[str, Any]]:
-    """Return the columns that the API shows."""
-    return rows.values(*_SHOWN)
+    """Return the columns that the API shows; the two documents as the text that the database holds."""
+    found: QuerySet[PlannedSession, dict[str, Any]] = rows.values(
+        *_SHOWN,
+        prescribed_json=Cast("prescribed", TextField()),
+        slot_classes_json=Cast("slot_classes", TextField()),
+    )
+    return found

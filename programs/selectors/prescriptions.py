@@ -9,8 +9,8 @@ from uuid import UUID
 
 import orjson
 
-from coaching.policy import Principal, client_rows
 from coaching.models import Client
+from coaching.policy import Principal, client_rows
 from coaching.refusals import Fault, Invalid, UnknownObject
 from programs.models import Version
 from programs.prescription.analysis import (
@@ -88,10 +88,10 @@ def stored_content(version: Version) -> tuple[VersionContent, dict[str, Exercise
     return content, exercise_facts(content.exercises)
 
 
-def version_analysis(version: Version) -> VersionAnalysis:
-    """Analyse a stored version, session by session and week by week."""
+def version_analysis(version: Version) -> tuple[VersionAnalysis, Mapping[str, ExerciseFacts]]:
+    """Analyse a stored version; also return what is known of its exercises."""
     content, facts = stored_content(version)
-    return analyse_version(content, facts)
+    return analyse_version(content, facts), facts
 
 
 def session_analysis(
@@ -130,9 +130,7 @@ def _client_minutes(actor: Principal, client_id: UUID | None) -> int | None:
 
 
 def _refused(error: DocumentError, pointer: str) -> InvalidPrescription:
-    faults = [
-        Fault(pointer + fault.pointer.removeprefix("#"), fault.code, fault.message) for fault in error.faults
-    ]
+    faults = [Fault(pointer + fault.pointer.removeprefix("#"), fault.code, fault.message) for fault in error.faults]
     return InvalidPrescription(f"{faults[0].pointer}: {faults[0].detail}", faults=faults)
 
 
@@ -180,9 +178,7 @@ def _by_key(content: VersionContent, facts: Mapping[str, ExerciseFacts]) -> Vers
 
     return VersionContent(
         weeks=tuple(
-            replace(
-                week, days=tuple(replace(day, session=named_session(day.session)) for day in week.days)
-            )
+            replace(week, days=tuple(replace(day, session=named_session(day.session)) for day in week.days))
             for week in content.weeks
         )
     )

@@ -57,7 +57,10 @@ def list_versions(*, program_id: UUID) -> QuerySet[Version, dict[str, Any]]:
     """
     if not Program.objects.filter(id=program_id).exists():
         raise NotFound("There is no program with this id.")
-    return Version.objects.filter(variant__program_id=program_id).values(*VERSION_HEAD)
+    rows: QuerySet[Version, dict[str, Any]] = Version.objects.filter(variant__program_id=program_id).values(
+        *VERSION_HEAD
+    )
+    return rows
 
 
 def get_version(*, version_id: UUID) -> Version:

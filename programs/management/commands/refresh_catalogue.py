@@ -27,6 +27,4 @@ class Command(BaseCommand):
         for business_id in [chosen] if chosen else list_active_business_ids(timezone.now()):
             with business_scope(business_id):
                 done = refresh_catalogue(business_id=business_id)
-            self.stdout.write(
-                f"{business_id}: {done.added} added, {done.updated} updated, {done.unchanged} unchanged"
-            )
+            self.stdout.write(f"{business_id}: {done.added} added, {done.updated} updated, {done.unchanged} unchanged")

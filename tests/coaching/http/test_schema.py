@@ -62,4 +62,4 @@ def test_the_schema_and_its_pages_are_served_from_here(client: Client) -> None:
     assert script.status_code == 200
     style = client.get("/static/drf_spectacular_sidecar/swagger-ui-dist/swagger-ui.css")
     assert style.status_code == 200
-    style.close()
+    assert style.getvalue()

@@ -1,0 +1,130 @@
+"""Flags: opened, updated and closed by what the rules say; acknowledged and resolved by people."""
+
+import logging
+from collections import defaultdict
+from collections.abc import Collection, Mapping
+from datetime import date, datetime
+from typing import Any, Final
+from uuid import UUID
+
+from django.db.models import F
+
+from coaching.policy import Principal, client_rows
+from coaching.refusals import Conflict
+from coaching.tenancy.scope import business_scope
+from logs.actions.flag_rows import FlagMove, claim_evaluations, store_moves
+from logs.analysis.client_rules import ClientSituation, client_rule_states
+from logs.analysis.readiness import transitions
+from logs.models import Flag, FlagState
+from logs.selectors.flags import (
+    STANDING_STATES,
+    LatestFlag,
+    get_flag,
+    list_clients_to_evaluate,
+    list_latest_flags,
+)
+from logs.selectors.readiness_facts import client_days, client_situations
+from programs.selectors.business_calendar import get_business_calendar
+
+logger = logging.getLogger(__name__)
+
+CLIENTS_A_PIECE: Final = 200
+
+
+class FlagNotStanding(Conflict):
+    """The flag was resolved or has closed itself."""
+
+    code = "flag_not_standing"
+
+
+def flags_of_the_day(business_id: UUID, now: datetime) -> bool:
+    """Ask the rules about each client whose local day has begun since they were last asked: time alone moves some.
+
+    Args:
+        business_id: the business, in no scope yet.
+        now: the present instant.
+
+    Returns:
+        Whether more clients may be due.
+    """
+    with business_scope(business_id):
+        due = list_clients_to_evaluate(now=now, limit=CLIENTS_A_PIECE)
+        if not due:
+            return False
+        taken = claim_evaluations(days=due, again=False)
+        _evaluate({client_id: day for client_id, day in due.items() if client_id in taken}, now)
+    return len(due) == CLIENTS_A_PIECE
+
+
+def evaluate_flags(*, client_ids: Collection[UUID], now: datetime) -> None:
+    """Ask the rules about clients and let their flags follow.
+
+    Args:
+        client_ids: whose facts have changed.
+        now: the present instant.
+    """
+    days = client_days(client_ids=client_ids, calendar=get_business_calendar(), now=now)
+    if days:
+        claim_evaluations(days=days, again=True)
+        _evaluate(days, now)
+
+
+def acknowledge_flag(*, actor: Principal, flag_id: UUID, now: datetime) -> Flag:
+    """Note that a person has seen a flag; of one noted before, nothing changes.
+
+    Raises:
+        NotFound: there is no such flag that the caller may see.
+        FlagNotStanding: it was resolved, or has closed itself.
+    """
+    changes = {"state": FlagState.ACKNOWLEDGED, "acknowledged_at": now, "acknowledged_by_id": actor.membership_id}
+    return _settle(actor, flag_id, (FlagState.OPEN,), now, changes)
+
+
+def resolve_flag(*, actor: Principal, flag_id: UUID, resolution: str = "", now: datetime) -> Flag:
+    """Close a flag by a person's word; it opens anew only on evidence that it did not rest on.
+
+    Raises:
+        NotFound: there is no such flag that the caller may see.
+        FlagNotStanding: it was resolved before, or has closed itself.
+    """
+    changes = {
+        "state": FlagState.RESOLVED,
+        "resolved_at": now,
+        "resolved_by_id": actor.membership_id,
+        "resolution": resolution,
+        "closed_at": now,
+    }
+    return _settle(actor, flag_id, STANDING_STATES, now, changes)
+
+
+def _settle(
+    actor: Principal, flag_id: UUID, states: Collection[str], now: datetime, changes: Mapping[str, Any]
+) -> Flag:
+    rows = Flag.objects.filter(client_rows(actor), id=flag_id, state__in=states)
+    changed = rows.update(updated_at=now, row_version=F("row_version") + 1, **changes)
+    flag = get_flag(actor=actor, flag_id=flag_id)
+    if not changed and flag.state not in STANDING_STATES:
+        raise FlagNotStanding(f"This flag is {flag.state}; only an open or acknowledged one can be moved.")
+    return flag
+
+
+def _evaluate(days: Mapping[UUID, date], now: datetime) -> None:
+    situations = client_situations(days=days, now=now)
+    latest: defaultdict[UUID, list[LatestFlag]] = defaultdict(list)
+    for flag in list_latest_flags(client_ids=list(days)):
+        latest[flag.client_id].append(flag)
+    moves = [
+        move for client_id, situation in situations.items() for move in _moves(client_id, situation, latest[client_id])
+    ]
+    store_moves(moves=moves, days=days, now=now)
+
+
+def _moves(client_id: UUID, situation: ClientSituation, flags: Collection[LatestFlag]) -> list[FlagMove]:
+    by_scope = {(flag.record.kind, flag.record.scope): flag for flag in flags}
+    try:
+        found = transitions([flag.record for flag in flags], client_rule_states(situation))
+    except Exception:
+        # One client's unreadable facts must not keep the flags of all others from opening.
+        logger.exception("the rules failed for client %s", client_id)
+        return []
+    return [FlagMove(client_id, one, by_scope.get((one.kind, one.scope))) for one in found]

@@ -1,0 +1,198 @@
+"""Take a batch of logs: resolve, write, match to the plan, mark what must be computed anew.
+
+Every kind of statement runs once, whatever the number of items. Locks, in this order: the clients, then
+what `programs` locks.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from uuid import UUID
+
+from coaching.actions.stale_weeks import mark_stale
+from coaching.measures.local_calendar import week_start_of
+from coaching.models import Business
+from coaching.policy import Principal
+from logs.actions.held_items import hold_items, release_items
+from logs.actions.log_content import seal
+from logs.actions.log_fields import Item, Kind
+from logs.actions.log_tables import CHECK_IN, SESSION_LOG, SET_LOG
+from logs.actions.log_writing import Change, write_logs
+from logs.actions.performances import planned_sessions_of, push_performances
+from logs.actions.session_dates import follow_session_dates
+from logs.actions.session_matching import ClientDay, match_sessions
+from logs.actions.session_resolution import (
+    pained_exercises,
+    refuse_unknown_pained,
+    resolve_check_ins,
+    resolve_sessions,
+)
+from logs.actions.set_resolution import exercise_names, refuse_unknown_exercises, resolve_sets
+from logs.selectors.log_references import (
+    LoggedExercise,
+    LoggingClient,
+    exercise_candidates,
+    find_logged_exercises,
+    find_named_planned_sessions,
+    find_referred_sessions,
+    get_business_days,
+    lock_logging_clients,
+)
+
+UNKNOWN_CLIENT = "There is no client with this id whose logs you may write."
+
+
+@dataclass(frozen=True, slots=True)
+class _Batch:
+    source: str
+    now: datetime
+    business: Business
+    clients: Mapping[str, LoggingClient]
+    exercises: Mapping[str, LoggedExercise]
+
+
+def record_logs(*, actor: Principal, source: str, items: Mapping[Kind, Sequence[Item]], now: datetime) -> None:
+    """Write logs, and note on each item what became of it.
+
+    Args:
+        actor: who sends them; clients that they may not see are unknown.
+        source: what the items are filed under.
+        items: by kind, in the order sent; those with faults already are left as they are.
+        now: when they were received.
+    """
+    clients = lock_logging_clients(actor=actor, texts=_client_texts(items))
+    sessions, sets, check_ins = (
+        _of_known_clients(items.get(kind, ()), clients) for kind in ("session_log", "set_log", "check_in")
+    )
+    batch = _Batch(
+        source,
+        now,
+        get_business_days(),
+        clients,
+        find_logged_exercises(texts=exercise_names(sets) | pained_exercises(check_ins)),
+    )
+    _refuse_unknown(batch, sets, check_ins)
+    changed_sessions = _write_sessions(batch, sessions)
+    released = release_items(source=source, sessions=changed_sessions)
+    changed_sets = _write_sets(batch, [*released, *_standing(sets)])
+    changed_check_ins = write_logs(table=CHECK_IN, source=source, items=_standing(check_ins), now=now)
+    settle_changes(
+        business=batch.business, sessions=changed_sessions, sets=changed_sets, check_ins=changed_check_ins, now=now
+    )
+
+
+def settle_changes(
+    *,
+    business: Business,
+    sessions: Sequence[Change],
+    sets: Sequence[Change],
+    now: datetime,
+    check_ins: Sequence[Change] = (),
+) -> None:
+    """Let what hangs on changed logs follow: sets' dates, matches, planned sessions, stale weeks."""
+    follow_session_dates(sessions=sessions)
+    referred = {change.referred_to for change in sessions if change.referred_to is not None}
+    own = planned_sessions_of(session_log_ids=[*_session_ids(sessions), *_sessions_of_sets(sets)])
+    moved, moved_days = match_sessions(days=_days(sessions), named=referred | own)
+    push_performances(planned_session_ids=referred | own | moved, now=now)
+    days = {*_days(sessions), *_days(sets), *_days(check_ins), *moved_days}
+    mark_stale(weeks=_weeks(days, business.week_start), now=now)
+
+
+def _client_texts(items: Mapping[Kind, Sequence[Item]]) -> set[str]:
+    return {item.fields["client"] for listed in items.values() for item in listed if not item.faults}
+
+
+def _of_known_clients(items: Iterable[Item], clients: Mapping[str, LoggingClient]) -> list[Item]:
+    known = []
+    for item in items:
+        if item.faults:
+            continue
+        client = clients.get(item.fields["client"])
+        if client is None:
+            item.refuse("client", "unknown_object", UNKNOWN_CLIENT)
+        else:
+            item.client_id = client.id
+            known.append(item)
+    return known
+
+
+def _refuse_unknown(batch: _Batch, sets: Sequence[Item], check_ins: Sequence[Item]) -> None:
+    unknown_sets = resolve_sets(items=sets, exercises=batch.exercises)
+    unknown_pained = resolve_check_ins(
+        items=check_ins, clients=batch.clients, exercises=batch.exercises, now=batch.now
+    )
+    names = (exercise_names(unknown_sets) | pained_exercises(unknown_pained)) - set(batch.exercises)
+    candidates = exercise_candidates(names=names)
+    refuse_unknown_exercises(items=unknown_sets, exercises=batch.exercises, candidates=candidates)
+    refuse_unknown_pained(items=unknown_pained, exercises=batch.exercises, candidates=candidates)
+
+
+def _standing(items: Iterable[Item]) -> list[Item]:
+    return [item for item in items if not item.faults]
+
+
+def _write_sessions(batch: _Batch, sessions: Sequence[Item]) -> list[Change]:
+    named = {one for item in sessions if (one := item.fields["planned_session"]) is not None}
+    resolve_sessions(
+        items=sessions,
+        clients=batch.clients,
+        planned=find_named_planned_sessions(texts=named),
+        business=batch.business,
+        now=batch.now,
+    )
+    return write_logs(table=SESSION_LOG, source=batch.source, items=_standing(sessions), now=batch.now)
+
+
+def _write_sets(batch: _Batch, sets: Sequence[Item]) -> list[Change]:
+    if not sets:
+        return []
+    external = {
+        (item.client_id, name) for item in sets if (name := item.fields["session_external_id"]) is not None
+    }
+    by_external, by_id = find_referred_sessions(
+        source=batch.source,
+        external=sorted(external),
+        texts={item.fields["session_log"] for item in sets if item.fields.get("session_log") is not None},
+    )
+    standing, waiting = [], []
+    for item in sets:
+        name = item.fields["session_external_id"]
+        session = by_id.get(item.fields["session_log"]) if name is None else by_external.get((item.client_id, name))
+        if session is None and name is not None:
+            waiting.append(item)
+        elif session is None or session.client_id != item.client_id:
+            item.refuse("session_log", "unknown_object", "This client has no session log with this id.")
+        elif session.deleted:
+            item.refuse(
+                "session_external_id" if name else "session_log",
+                "deleted",
+                "The session of this set was deleted; send the session anew under another external_id first.",
+            )
+        else:
+            item.session_id, item.local_date = session.id, session.local_date
+            seal(item, session.id + item.content)
+            standing.append(item)
+    hold_items(source=batch.source, items=waiting, now=batch.now)
+    return write_logs(table=SET_LOG, source=batch.source, items=standing, now=batch.now)
+
+
+def _session_ids(changes: Iterable[Change]) -> list[str]:
+    return [change.item.id for change in changes if change.item.id is not None]
+
+
+def _sessions_of_sets(changes: Iterable[Change]) -> set[str]:
+    """Return the sessions that sets belong to, and those that a correction took them out of."""
+    sessions = {change.item.session_id for change in changes} | {change.referred_to for change in changes}
+    return {session for session in sessions if session is not None}
+
+
+def _days(changes: Iterable[Change]) -> set[ClientDay]:
+    days = {(change.item.client_id, change.item.local_date) for change in changes}
+    days |= {(change.item.client_id, change.was_dated) for change in changes if change.was_dated is not None}
+    return {(client_id, date.fromisoformat(local_date)) for client_id, local_date in days}
+
+
+def _weeks(days: Iterable[ClientDay], week_start: int) -> set[tuple[UUID, date]]:
+    weeks = {(client_id, week_start_of(local_date, week_start)) for client_id, local_date in days}
+    return {(UUID(client_id), first) for client_id, first in weeks}

@@ -1,0 +1,146 @@
+"""Weekly rows: kept equal to what their facts give, by marks that each change of a fact leaves behind."""
+
+from collections.abc import Iterable
+from datetime import date, datetime, timedelta
+from typing import Final
+from uuid import UUID
+
+from django.db import connection
+
+from coaching.actions.stale_weeks import clear_stale_weeks, mark_stale, take_stale_weeks
+from coaching.measures.local_calendar import week_start_of
+from coaching.tenancy.models import new_id
+from coaching.tenancy.scope import business_scope, current_business_id
+from logs.actions.flags import evaluate_flags
+from logs.actions.weekly_sql import CONSTANTS, STORE_WEEKS
+from logs.analysis.touched_weeks import weeks_touched_by_bodyweight
+from logs.selectors.client_weeks import list_client_ids, list_weeks_with_facts
+from programs.selectors.business_calendar import get_business_calendar
+
+WEEKS_A_PIECE: Final = 200
+_CLIENTS_A_CHUNK: Final = 20
+# Nobody's local date is further ahead of UTC than this.
+_AHEAD: Final = timedelta(days=1)
+
+ClientWeek = tuple[UUID, date]
+
+
+def refresh_weeks(business_id: UUID, now: datetime) -> bool:
+    """Refresh a business's stale weeks and the flags of their clients, a bounded piece at a time.
+
+    Marks are held until the transaction ends: a second refresher takes others, and a change that touches a week
+    meanwhile waits and then marks it again.
+
+    Args:
+        business_id: the business, in no scope yet.
+        now: the present instant.
+
+    Returns:
+        Whether more may be stale.
+    """
+    with business_scope(business_id):
+        marks = take_stale_weeks(limit=WEEKS_A_PIECE)
+        if not marks:
+            return False
+        store_client_weeks(weeks=[(mark.client_id, mark.week_start) for mark in marks])
+        evaluate_flags(client_ids={mark.client_id for mark in marks}, now=now)
+        clear_stale_weeks(marks=marks)
+    return len(marks) == WEEKS_A_PIECE
+
+
+def store_client_weeks(*, weeks: Iterable[ClientWeek]) -> int:
+    """Compute weekly rows and store them, all by one statement.
+
+    A week has a row exactly if something was planned or logged in it; so an incremental refresh and a full rebuild
+    leave the same rows.
+
+    Args:
+        weeks: pairs of client and first day of the week.
+
+    Returns:
+        How many rows are other than before.
+    """
+    pairs = sorted(set(weeks))
+    parameters = {
+        "business": current_business_id(),
+        "ids": [new_id() for _ in pairs],
+        "clients": [client_id for client_id, _ in pairs],
+        "weeks": [week_start for _, week_start in pairs],
+    }
+    with connection.cursor() as cursor:
+        cursor.execute(STORE_WEEKS, CONSTANTS | parameters)
+        changed: int = cursor.fetchone()[0]
+    return changed
+
+
+def mark_weeks_of_logs(
+    *,
+    performed: Iterable[tuple[UUID, date]] = (),
+    checked_in: Iterable[tuple[UUID, date]] = (),
+    week_start: int,
+    now: datetime,
+) -> None:
+    """Mark the weeks that logs touch, in the transaction that wrote, corrected or deleted them.
+
+    Args:
+        performed: client and local date of session and set logs; of a corrected one with its old date too.
+        checked_in: client and local date of check-ins that have or had a bodyweight, on which the loads of the next
+            weeks may rest; others may stand in either list.
+        week_start: the business's first weekday.
+        now: the present instant.
+    """
+    until = now.date() + _AHEAD
+    weeks = {(client_id, week_start_of(day, week_start)) for client_id, day in performed}
+    for client_id, day in set(checked_in):
+        touched = weeks_touched_by_bodyweight(day, week_start=week_start, until=until)
+        weeks |= {(client_id, week) for week in touched}
+    mark_stale(weeks=weeks, now=now)
+
+
+def mark_every_week(*, now: datetime) -> None:
+    """Mark all weeks of the business: after its week start has moved, or its constants have changed."""
+    for chunk in _chunks(list_client_ids(), _CLIENTS_A_CHUNK):
+        mark_stale(weeks=_weeks_of(chunk), now=now)
+
+
+def rebuild_weeks(business_id: UUID, now: datetime) -> tuple[int, int]:
+    """Compute every week of a business from its facts again.
+
+    Each chunk marks its weeks and so holds their marks: neither a refresher nor a log can come between what is read
+    and what is written.
+
+    Args:
+        business_id: the business, in no scope yet.
+        now: the present instant.
+
+    Returns:
+        How many weeks there are, and how many rows were other than their facts.
+    """
+    weeks, changed = 0, 0
+    with business_scope(business_id):
+        client_ids = list_client_ids()
+    for chunk in _chunks(client_ids, _CLIENTS_A_CHUNK):
+        with business_scope(business_id):
+            pairs = _weeks_of(chunk)
+            mark_stale(weeks=pairs, now=now)
+            changed += store_client_weeks(weeks=pairs)
+            _clear(pairs)
+            weeks += len(pairs)
+    return weeks, changed
+
+
+def _weeks_of(client_ids: list[UUID]) -> list[ClientWeek]:
+    return list_weeks_with_facts(client_ids=client_ids, week_start=get_business_calendar().week_start)
+
+
+def _clear(weeks: list[ClientWeek]) -> None:
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "DELETE FROM coaching_staleweek s USING unnest(%s::uuid[], %s::date[]) AS t (client_id, week_start) "
+            "WHERE s.business_id = %s AND s.client_id = t.client_id AND s.week_start = t.week_start",
+            [[client_id for client_id, _ in weeks], [week for _, week in weeks], current_business_id()],
+        )
+
+
+def _chunks(ids: list[UUID], size: int) -> Iterable[list[UUID]]:
+    return (ids[start : start + size] for start in range(0, len(ids), size))

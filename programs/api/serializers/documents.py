@@ -1,0 +1,167 @@
+"""The documents of prescriptions, for the documentation: `programs.prescription.document` reads and checks them."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from drf_spectacular.utils import extend_schema_field
+from rest_framework import serializers
+
+from programs.prescription.vocabulary import BLOCK_KINDS, GOALS, REFERENCES, SET_KINDS
+
+LOAD_KINDS = ("absolute", "bodyweight", "percent", "relative_to_top", "same_as", "band")
+
+
+def _choice(words: Iterable[str], **options: Any) -> serializers.ChoiceField:
+    return serializers.ChoiceField(choices=list(words), **options)
+
+
+class PrescribedLoadSerializer(serializers.Serializer[Any]):
+    """A load by its kind: `load_kg` or `load_lb`; `of` and `pct`; `pct` of the top set; `slot_key`; `text`."""
+
+    kind = _choice(LOAD_KINDS)
+    load_kg = serializers.FloatField(required=False)
+    load_lb = serializers.FloatField(required=False)
+    of = _choice(REFERENCES, required=False)
+    pct = serializers.FloatField(required=False)
+    slot_key = serializers.CharField(required=False)
+    text = serializers.CharField(required=False)
+
+
+class SegmentSerializer(serializers.Serializer[Any]):
+    """A stretch of a cluster, rest-pause or drop set."""
+
+    reps = serializers.IntegerField(required=False, allow_null=True)
+    to_limit = serializers.BooleanField(required=False)
+    rest_before_s = serializers.IntegerField(required=False)
+    load_change_pct = serializers.FloatField(required=False, allow_null=True)
+
+
+class SetGroupSerializer(serializers.Serializer[Any]):
+    """`count` equal sets. Repetitions, seconds, metres, kilocalories or segments; effort is `rpe` or `in_reserve`."""
+
+    count = serializers.IntegerField(required=False, default=1)
+    kind = _choice(SET_KINDS, required=False, default="work")
+    reps_low = serializers.IntegerField(required=False, allow_null=True)
+    reps_high = serializers.IntegerField(required=False, allow_null=True)
+    duration_s = serializers.IntegerField(required=False, allow_null=True)
+    distance_m = serializers.FloatField(required=False, allow_null=True)
+    calories_kcal = serializers.IntegerField(required=False, allow_null=True)
+    to_limit = serializers.BooleanField(required=False)
+    segments = SegmentSerializer(many=True, required=False)
+    tempo = serializers.CharField(
+        required=False,
+        allow_null=True,
+        help_text="Eccentric, lengthened pause, concentric, shortened pause: `41X1` or `4-1-X-1`.",
+    )
+    rpe = serializers.FloatField(required=False, allow_null=True)
+    in_reserve = serializers.FloatField(required=False, allow_null=True)
+    load = PrescribedLoadSerializer(required=False, allow_null=True)
+
+
+class SlotSerializer(serializers.Serializer[Any]):
+    """An exercise at its place in a block."""
+
+    slot_key = serializers.CharField()
+    exercise = serializers.CharField(help_text="Id or key; stored and returned as the key.")
+    goal = _choice(GOALS, required=False, allow_null=True)
+    per_side = serializers.BooleanField(required=False)
+    rest_s = serializers.IntegerField(required=False, allow_null=True)
+    notes = serializers.CharField(required=False)
+    sets = SetGroupSerializer(many=True, required=False)
+
+
+class EntrySerializer(serializers.Serializer[Any]):
+    """A piece done once before a block's rounds."""
+
+    exercise = serializers.CharField()
+    duration_s = serializers.IntegerField(required=False, allow_null=True)
+    distance_m = serializers.FloatField(required=False, allow_null=True)
+    calories_kcal = serializers.IntegerField(required=False, allow_null=True)
+
+
+class BlockSerializer(serializers.Serializer[Any]):
+    """Slots performed together."""
+
+    kind = _choice(BLOCK_KINDS)
+    label = serializers.CharField(required=False)  # type: ignore[assignment] -- the base class has one too
+    slots = SlotSerializer(many=True)
+    rounds = serializers.IntegerField(required=False, allow_null=True)
+    work_s = serializers.IntegerField(required=False, allow_null=True)
+    off_s = serializers.IntegerField(required=False, allow_null=True)
+    minutes = serializers.IntegerField(required=False, allow_null=True)
+    cap_min = serializers.IntegerField(required=False, allow_null=True)
+    entry = EntrySerializer(required=False, allow_null=True)
+
+
+class SessionDocumentSerializer(serializers.Serializer[Any]):
+    """A session on its own."""
+
+    title = serializers.CharField(required=False)
+    template_key = serializers.CharField(required=False)
+    cap_min = serializers.IntegerField(required=False, allow_null=True)
+    blocks = BlockSerializer(many=True)
+
+
+class DayDocumentSerializer(serializers.Serializer[Any]):
+    """A session at its place in a week; `template_key` names it across weeks and versions."""
+
+    day_number = serializers.IntegerField()
+    template_key = serializers.CharField()
+    title = serializers.CharField(required=False)
+    cap_min = serializers.IntegerField(required=False, allow_null=True)
+    blocks = BlockSerializer(many=True)
+
+
+class WeekDocumentSerializer(serializers.Serializer[Any]):
+    """A week's sessions."""
+
+    week_number = serializers.IntegerField()
+    deload = serializers.BooleanField(required=False)
+    days = DayDocumentSerializer(many=True, required=False)
+
+
+class VersionContentSerializer(serializers.Serializer[Any]):
+    """Everything that a version prescribes."""
+
+    weeks = WeekDocumentSerializer(many=True)
+
+
+class ResolvedSetGroupSerializer(SetGroupSerializer):
+    """A set group with the client's own load. Numbers of loads are text, exact."""
+
+    load_status = serializers.CharField(help_text="`resolved`, or why there is no figure.")
+    load_kg = serializers.CharField(allow_null=True)
+    load_lb = serializers.CharField(allow_null=True)
+    load_unit = serializers.CharField(allow_null=True, help_text="The unit that the client loads in.")
+    resolved_from = serializers.CharField()
+    suggestion = serializers.CharField(allow_null=True)
+
+
+class ResolvedSlotSerializer(SlotSerializer):
+    """A slot with the exercise's name, and the client's own loads."""
+
+    exercise_name = serializers.CharField()
+    load_basis = serializers.CharField()
+    sets = ResolvedSetGroupSerializer(many=True)
+
+
+class ResolvedBlockSerializer(BlockSerializer):
+    """A block as a client follows it."""
+
+    slots = ResolvedSlotSerializer(many=True)
+
+
+class PrescribedSessionSerializer(SessionDocumentSerializer):
+    """A session as a client follows it, each load with what it was resolved from."""
+
+    blocks = ResolvedBlockSerializer(many=True)
+
+
+@extend_schema_field(SessionDocumentSerializer)
+class SessionField(serializers.JSONField):
+    """A session's document, handed on as it came."""
+
+
+@extend_schema_field(VersionContentSerializer)
+class ContentField(serializers.JSONField):
+    """A version's document, handed on as it came."""

@@ -1,0 +1,75 @@
+"""Real processes of the service, on this test run's own database, broker and mail server."""
+
+import os
+import signal
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from urllib.parse import quote
+
+from django.db import connections
+
+from tests.smtp_server import SmtpSink
+
+ROOT = Path(__file__).resolve().parent.parent
+PATIENCE_S = 60
+
+
+def environment(smtp: SmtpSink) -> dict[str, str]:
+    """What the processes must be told to work where the test looks."""
+    return {
+        **os.environ,
+        "DATABASE_URL": _url("default"),
+        "DATABASE_OWNER_URL": _url("owner"),
+        "DJANGO_SETTINGS_MODULE": "coaching.config.settings",
+        "EMAIL_URL": smtp.url,
+    }
+
+
+@contextmanager
+def running(smtp: SmtpSink, *arguments: str) -> Iterator[subprocess.Popen[bytes]]:
+    """Run `python …` in a process group of its own, and kill what is left of it at the end."""
+    process = subprocess.Popen(
+        [sys.executable, *arguments], cwd=ROOT, env=environment(smtp), start_new_session=True
+    )
+    try:
+        yield process
+    finally:
+        kill(process)
+
+
+def script(*lines: str) -> tuple[str, str]:
+    """The arguments that run a few lines with Django set up."""
+    return "-c", "\n".join(["import django", "django.setup()", *lines])
+
+
+def worker() -> tuple[str, ...]:
+    """The arguments of a worker with one child."""
+    return (*_celery("worker"), "--concurrency=1", "--without-gossip", "--without-mingle")
+
+
+def beat(folder: Path) -> tuple[str, ...]:
+    """The arguments of the beat."""
+    return (*_celery("beat"), f"--schedule={folder / 'beat'}", "--pidfile=")
+
+
+def kill(process: subprocess.Popen[bytes]) -> None:
+    """Kill a process and its children, as a power cut would."""
+    try:
+        os.killpg(process.pid, signal.SIGKILL)
+    except ProcessLookupError:
+        pass
+    process.wait(PATIENCE_S)
+
+
+def _celery(command: str) -> tuple[str, ...]:
+    return "-m", "celery", "-A", "coaching.config.celery", command, "--loglevel=WARNING"
+
+
+def _url(alias: str) -> str:
+    at = connections[alias].settings_dict
+    password = f":{quote(at['PASSWORD'], safe='')}" if at["PASSWORD"] else ""
+    port = f":{at['PORT']}" if at["PORT"] else ""
+    return f"postgresql://{quote(at['USER'])}{password}@{quote(at['HOST'], safe='')}{port}/{at['NAME']}"
