@@ -1,0 +1,1 @@
+"""Businesses, people, clients, credentials; the kernel that the other apps stand on."""

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Self
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,7 @@ class Invalid(Refusal):
     code = "invalid"
 
     @classmethod
-    def at(cls, pointer: str, detail: str, code: str | None = None) -> "Invalid":
+    def at(cls, pointer: str, detail: str, code: str | None = None) -> Self:
         """Make a refusal of one fault."""
         return cls(detail, faults=[Fault(pointer, code or cls.code, detail)])
 

@@ -1,0 +1,1 @@
+"""Logs, weekly figures, flags, alerts."""

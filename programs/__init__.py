@@ -1,0 +1,1 @@
+"""Exercise catalogue, prescriptions, versions, assignments, calendars."""

@@ -4,15 +4,19 @@ from django.apps import AppConfig
 
 
 class ProgramsConfig(AppConfig):
-    """Registers the catalogue's copy and the calendar's following of a client's zone."""
+    """Registers the catalogue's copy, and how the calendar follows a client's zone and the business's policy."""
 
     name = "programs"
 
     def ready(self) -> None:
         """Name what the kernel calls in this app."""
         from coaching import registry
+        from programs.actions.business_policy import follow_business_policy
         from programs.actions.catalogue import copy_catalogue
         from programs.actions.planned_sessions import follow_client_zone
+        from programs.catalogue.vocabulary import Equipment
 
         registry.on_business_created.append(copy_catalogue)
         registry.on_client_zone_changed.append(follow_client_zone)
+        registry.on_business_policy_changed.append(follow_business_policy)
+        registry.known_equipment.update(thing.value for thing in Equipment)

@@ -4,6 +4,7 @@ from datetime import date
 from decimal import Decimal
 
 from coaching.models import Business, Client
+from coaching.tenancy.scope import current_business_id
 from programs.models import (
     Assignment,
     CalendarKind,
@@ -23,7 +24,7 @@ def plan_session(
     """Plan a session on a fixed day of a client; call it in the business's scope."""
     assignment = Assignment.objects.filter(client=client).first() or _assign(client, local_date)
     number = PlannedSession.objects.filter(assignment=assignment).count() + 1
-    grace_h = Business.objects.get(id=client.business_id).grace_h
+    grace_h = Business.objects.get(id=current_business_id()).grace_h
     return PlannedSession.objects.create(
         assignment=assignment,
         client=client,

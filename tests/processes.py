@@ -5,7 +5,7 @@ import signal
 import subprocess
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from urllib.parse import quote
 
@@ -31,9 +31,7 @@ def environment(smtp: SmtpSink) -> dict[str, str]:
 @contextmanager
 def running(smtp: SmtpSink, *arguments: str) -> Iterator[subprocess.Popen[bytes]]:
     """Run `python …` in a process group of its own, and kill what is left of it at the end."""
-    process = subprocess.Popen(
-        [sys.executable, *arguments], cwd=ROOT, env=environment(smtp), start_new_session=True
-    )
+    process = subprocess.Popen([sys.executable, *arguments], cwd=ROOT, env=environment(smtp), start_new_session=True)
     try:
         yield process
     finally:
@@ -57,10 +55,8 @@ def beat(folder: Path) -> tuple[str, ...]:
 
 def kill(process: subprocess.Popen[bytes]) -> None:
     """Kill a process and its children, as a power cut would."""
-    try:
+    with suppress(ProcessLookupError):
         os.killpg(process.pid, signal.SIGKILL)
-    except ProcessLookupError:
-        pass
     process.wait(PATIENCE_S)
 
 

@@ -68,9 +68,7 @@ def build_business(name: str, *, time_zone: str = "Europe/Paris", unit: str = "k
             created(business_id)
 
         def member(role: Role, word: str) -> Membership:
-            person = Person.objects.create_person(
-                email=f"{word}@{slug}.example", name=word.title(), password=None
-            )
+            person = Person.objects.create_person(email=f"{word}@{slug}.example", name=word.title(), password=None)
             return Membership.objects.create(person=person, role=role, time_zone=time_zone)
 
         owner, head = member(Role.OWNER, "olga"), member(Role.HEAD_COACH, "hugo")

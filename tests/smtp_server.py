@@ -49,6 +49,16 @@ class Letter:
         return str(part.get_content())
 
 
+class Conversation(SMTP):
+    """One conversation, and how it was told to end."""
+
+    answer: str = TAKEN
+
+    def hang_up(self) -> None:
+        assert isinstance(self.transport, asyncio.Transport)
+        self.transport.abort()
+
+
 class SmtpSink:
     """Listens on a free port of the loopback until stopped.
 
@@ -67,7 +77,7 @@ class SmtpSink:
         self._loop = asyncio.new_event_loop()
         self._held = asyncio.Event()
         self._holding = 0
-        self._servers: list[SMTP] = []
+        self._servers: list[Conversation] = []
         self.port = 0
 
     def start(self) -> "SmtpSink":
@@ -110,54 +120,54 @@ class SmtpSink:
 
     def _serve(self, started: threading.Event) -> None:
         asyncio.set_event_loop(self._loop)
-        server = self._loop.run_until_complete(
-            self._loop.create_server(self._conversation, "127.0.0.1", 0)
-        )
+        server = self._loop.run_until_complete(self._loop.create_server(self._conversation, "127.0.0.1", 0))
         self.port = server.sockets[0].getsockname()[1]
         started.set()
         self._loop.run_forever()
         server.close()
         for conversation in self._servers:
             if conversation.transport is not None:
-                conversation.transport.abort()
+                conversation.hang_up()
         tasks = asyncio.all_tasks(self._loop)
         for task in tasks:
             task.cancel()
         self._loop.run_until_complete(asyncio.gather(*tasks, return_exceptions=True))
         self._loop.close()
 
-    def _conversation(self) -> SMTP:
-        server = SMTP(self, hostname="sink.example", loop=self._loop)
+    def _conversation(self) -> Conversation:
+        server = Conversation(self, hostname="sink.example", loop=self._loop)
         self._servers.append(server)
         return server
 
     async def handle_RCPT(
-        self, server: SMTP, session: Session, envelope: Envelope, address: str, options: list[str]
+        self, server: Conversation, session: Session, envelope: Envelope, address: str, options: list[str]
     ) -> str:
         self.conversations += 1
         scripted = self._script.popleft() if self._script else TAKEN
-        session.answer = self._script_for.get(address, scripted)
-        if session.answer == HANG_UP:
-            server.transport.abort()
-        elif session.answer[:1] in "45":
-            return session.answer
+        server.answer = self._script_for.get(address, scripted)
+        if server.answer == HANG_UP:
+            server.hang_up()
+        elif server.answer[:1] in "45":
+            return server.answer
         envelope.rcpt_tos.append(address)
         return "250 2.1.5 Fine"
 
-    async def handle_DATA(self, server: SMTP, session: Session, envelope: Envelope) -> str:
-        if session.answer.startswith("data: "):
-            return session.answer.removeprefix("data: ")
-        if session.answer == HOLD_BEFORE_TAKING:
+    async def handle_DATA(self, server: Conversation, session: Session, envelope: Envelope) -> str:
+        if server.answer.startswith("data: "):
+            return server.answer.removeprefix("data: ")
+        if server.answer == HOLD_BEFORE_TAKING:
             await self._hold()
             return "451 4.3.0 Held for too long"
         self._take(envelope)
-        if session.answer == HANG_UP_AFTER_TAKING:
-            server.transport.abort()
-        if session.answer == HOLD_AFTER_TAKING:
+        if server.answer == HANG_UP_AFTER_TAKING:
+            server.hang_up()
+        if server.answer == HOLD_AFTER_TAKING:
             await self._hold()
         return TAKEN
 
     def _take(self, envelope: Envelope) -> None:
+        assert isinstance(envelope.content, bytes)
+        assert envelope.mail_from is not None
         message = email.message_from_bytes(envelope.content, policy=email.policy.default)
         assert isinstance(message, EmailMessage)
         with self._changed:

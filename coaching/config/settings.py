@@ -137,6 +137,8 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
     "SCHEMA_PATH_PREFIX": "/api/v1",
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
+    # Without the empty address the page asks an outside host to validate the schema.
+    "SWAGGER_UI_SETTINGS": {"deepLinking": True, "validatorUrl": ""},
     # Every choice set by its own name: a guessed one changes when another field is added.
     "ENUM_NAME_OVERRIDES": {
         "Role": "coaching.models.people.Role",
@@ -174,6 +176,8 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
         "Equipment": "programs.catalogue.vocabulary.Equipment",
         "FlagState": "logs.models.flags.FlagState",
         "LogKind": "logs.models.session_logs.LogKind",
+        "LogItemKind": "logs.api.serializers.log_batches.KINDS",
+        "LogItemOutcome": "logs.api.serializers.log_batches.OUTCOMES",
         "AlertState": "logs.models.alerts.AlertState",
     },
     "POSTPROCESSING_HOOKS": [

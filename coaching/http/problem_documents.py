@@ -16,8 +16,9 @@ from django.core.exceptions import (
     SuspiciousOperation,
 )
 from django.core.signals import got_request_exception
-from django.db import InterfaceError, OperationalError
+from django.db import IntegrityError, InterfaceError, OperationalError
 from django.http import Http404, HttpRequest, HttpResponse, UnreadablePostError
+from psycopg.errors import UniqueViolation
 from rest_framework import exceptions
 from rest_framework.settings import api_settings
 
@@ -143,6 +144,8 @@ def _from_refusal(error: Refusal) -> Problem:
 def _from_django(error: BaseException | None) -> Problem:
     if isinstance(error, (OperationalError, InterfaceError)):
         return Problem("unavailable", headers={"Retry-After": str(RETRY_AFTER_S)})
+    if isinstance(error, IntegrityError) and isinstance(error.__cause__, UniqueViolation):
+        return Problem("conflict", "Another request just made the same thing; read it, and send yours again if needed.")
     if isinstance(error, RequestDataTooBig):
         return Problem("too_large")
     if isinstance(error, (SuspiciousOperation, BadRequest, UnreadablePostError)):

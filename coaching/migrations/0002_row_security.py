@@ -4,7 +4,13 @@ from django.db import migrations
 
 from coaching.tenancy.row_security import GrantToService, SecureByBusiness
 
-_LOOKUP_TABLES = ("coaching_business", "coaching_membership", "coaching_apikey", "coaching_outboxmessage", "coaching_staleweek")
+_LOOKUP_TABLES = (
+    "coaching_business",
+    "coaching_membership",
+    "coaching_apikey",
+    "coaching_outboxmessage",
+    "coaching_staleweek",
+)
 
 # Forced row-level security binds the owner too, so the functions below, which run as the owner, need a
 # policy of their own to read by. Only these tables have one, and it reads only.

@@ -44,9 +44,9 @@ class OutboxMessage(BusinessScopedModel):
             models.UniqueConstraint(fields=["business", "dedupe_key"], name="outbox_message_dedupe"),
         ]
         indexes = [
-            # The dispatcher's claim: what is due and not settled.
+            # The dispatcher's claim: a business's next due message, whatever backlog others have.
             models.Index(
-                fields=["due_at"],
+                fields=["business", "due_at", "id"],
                 name="outbox_message_due",
                 condition=models.Q(state__in=["queued", "sending", "retrying"]),
             ),

@@ -1,0 +1,1 @@
+"""The business in scope, and the row-level security under it."""

@@ -56,9 +56,7 @@ class SecureByBusiness(Operation):
         if self.column != "business_id":
             return statements
         if self.constrain_business:
-            statements.append(
-                f"ALTER TABLE {table} ADD FOREIGN KEY (business_id) REFERENCES coaching_business (id)"
-            )
+            statements.append(f"ALTER TABLE {table} ADD FOREIGN KEY (business_id) REFERENCES coaching_business (id)")
         statements += [self._composite(table, field) for field in _business_keys(model)]
         return statements
 

@@ -3,7 +3,7 @@
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Final
+from typing import Any, Final
 from uuid import UUID
 
 import orjson
@@ -75,7 +75,7 @@ def claim_evaluations(*, days: Mapping[UUID, date], again: bool) -> set[UUID]:
     Returns:
         The clients taken.
     """
-    parameters = [current_business_id(), [new_id() for _ in days], list(days), list(days.values()), again]
+    parameters: list[Any] = [current_business_id(), [new_id() for _ in days], list(days), list(days.values()), again]
     with connection.cursor() as cursor:
         cursor.execute(_CLAIM, parameters)
         return {client_id for (client_id,) in cursor.fetchall()}
@@ -90,7 +90,7 @@ def store_moves(*, moves: Collection[FlagMove], days: Mapping[UUID, date], now: 
 def _open(moves: Collection[FlagMove], days: Mapping[UUID, date], now: datetime) -> None:
     if not moves:
         return
-    parameters = [
+    parameters: list[Any] = [
         current_business_id(),
         now,
         now,
@@ -109,7 +109,7 @@ def _move(moves: Collection[FlagMove], now: datetime) -> None:
     standing = [(move, move.flag) for move in moves if move.flag is not None]
     if not standing:
         return
-    parameters = [
+    parameters: list[Any] = [
         now,
         now,
         [flag.flag_id for _, flag in standing],

@@ -14,6 +14,7 @@ from programs.prescription.tempo import TempoError, parse_tempo
 
 LOAD_PLACES: Final = 4
 EFFORT_PLACES: Final = 1
+_HALF: Final = 0.5
 _MEASURES: Final = ("reps", "duration_s", "distance_m", "calories_kcal", "rounds", "segments")
 
 Fields = Mapping[str, Any]
@@ -21,10 +22,30 @@ Fields = Mapping[str, Any]
 
 def item_faults(kind: Kind, fields: Fields) -> list[ItemFault]:
     """Find the faults of an item's fields taken together."""
+    if kind == "set_log" and _is_plain_set(fields):
+        return []
     faults = list(_RULES[kind](fields))
     if fields.get("symptoms"):
         faults.extend(_symptom_faults(fields["symptoms"]))
     return faults
+
+
+def _is_plain_set(fields: Fields) -> bool:
+    """Say of the common set, at a tenth of the price, that the rules below find nothing."""
+    get = fields.get
+    load_kg, rpe, in_reserve = get("load_kg"), get("rpe"), get("in_reserve")
+    return (
+        get("reps") is not None
+        and type(get("session_external_id")) is str
+        and get("session_log") is get("load_lb") is get("segments") is None
+        and (load_kg is None or (type(load_kg) is float and round(load_kg, LOAD_PLACES) == load_kg))
+        and (rpe is None or in_reserve is None)
+        and (rpe is None or (type(rpe) is float and rpe % _HALF == 0))
+        and (in_reserve is None or (type(in_reserve) is float and in_reserve % _HALF == 0))
+        and not get("tempo")
+        and not get("symptoms")
+        and bool(get("phase_source") or not get("phase_s"))
+    )
 
 
 def _session_faults(fields: Fields) -> Iterator[ItemFault]:
@@ -51,9 +72,7 @@ def _set_faults(fields: Fields) -> Iterator[ItemFault]:
     if get("rpe") is not None and get("in_reserve") is not None:
         yield ItemFault("in_reserve", "one_effort", "Give rpe or in_reserve, not both: they say the same thing.")
     if get("outcome", "done") != "skipped" and all(get(measure) is None for measure in _MEASURES):
-        yield ItemFault(
-            "", "no_measure", f"Say how much was done: one of {', '.join(_MEASURES)}; or outcome skipped."
-        )
+        yield ItemFault("", "no_measure", f"Say how much was done: one of {', '.join(_MEASURES)}; or outcome skipped.")
     if get("phase_s") and not get("phase_source"):
         yield ItemFault("phase_source", "required", "Say what measured phase_s: device or video.")
     if get("load_kg") is not None or get("load_lb") is not None:

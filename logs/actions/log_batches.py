@@ -119,9 +119,7 @@ def _of_known_clients(items: Iterable[Item], clients: Mapping[str, LoggingClient
 
 def _refuse_unknown(batch: _Batch, sets: Sequence[Item], check_ins: Sequence[Item]) -> None:
     unknown_sets = resolve_sets(items=sets, exercises=batch.exercises)
-    unknown_pained = resolve_check_ins(
-        items=check_ins, clients=batch.clients, exercises=batch.exercises, now=batch.now
-    )
+    unknown_pained = resolve_check_ins(items=check_ins, clients=batch.clients, exercises=batch.exercises, now=batch.now)
     names = (exercise_names(unknown_sets) | pained_exercises(unknown_pained)) - set(batch.exercises)
     candidates = exercise_candidates(names=names)
     refuse_unknown_exercises(items=unknown_sets, exercises=batch.exercises, candidates=candidates)
@@ -147,9 +145,7 @@ def _write_sessions(batch: _Batch, sessions: Sequence[Item]) -> list[Change]:
 def _write_sets(batch: _Batch, sets: Sequence[Item]) -> list[Change]:
     if not sets:
         return []
-    external = {
-        (item.client_id, name) for item in sets if (name := item.fields["session_external_id"]) is not None
-    }
+    external = {(item.client_id, name) for item in sets if (name := item.fields["session_external_id"]) is not None}
     by_external, by_id = find_referred_sessions(
         source=batch.source,
         external=sorted(external),

@@ -18,17 +18,18 @@ NULL: Final = "\\N"
 DIGEST_BYTES: Final = 16
 _KG_PLACES: Final = Decimal("0.00000001")
 _ESCAPES: Final = str.maketrans({"\\": "\\\\", "\t": "\\t", "\n": "\\n", "\r": "\\r"})
-_ESCAPED: Final = ("\\", "\t", "\n", "\r")
 
 
 def text_of(value: str) -> str:
     """Write text for COPY."""
-    if value and any(character in value for character in _ESCAPED):
-        return value.translate(_ESCAPES)
-    return value
+    if not value or (value.isprintable() and "\\" not in value):
+        return value
+    return value.translate(_ESCAPES)
 
 
-def set_content(fields: SetFields, *, session_id: str, exercise_id: str, load: tuple[str, str, str, str], tempo_class: str) -> str:
+def set_content(
+    fields: SetFields, *, session_id: str, exercise_id: str, load: tuple[str, str, str, str], tempo_class: str
+) -> str:
     """Write a set's content, in the order of `log_tables.SET_LOG`.
 
     Args:

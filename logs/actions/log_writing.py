@@ -141,9 +141,7 @@ def _state_of(item: Item, row: tuple[Any, ...], states: dict[_Identity, LogState
     state = states.get(identity)
     if state is None:
         referred_to = None if reference is None else str(reference)
-        state = LogState(
-            str(log_id), revision, row_version, digest, deleted, local_date.isoformat(), referred_to
-        )
+        state = LogState(str(log_id), revision, row_version, digest, deleted, local_date.isoformat(), referred_to)
         states[identity] = state
     if was_earlier:
         state.earlier.add((item.revision, item.digest))

@@ -56,4 +56,3 @@ def planned_sessions_of(*, session_log_ids: Iterable[str]) -> set[str]:
             [current_business_id(), ids],
         )
         return {str(row[0]) for row in cursor.fetchall()}
-

@@ -155,9 +155,7 @@ def _planned_places(spans: Sequence[Span]) -> dict[str, list[PlannedPlace]]:
     return places
 
 
-def _logged_places(
-    spans: Sequence[Span], planned: dict[str, list[PlannedPlace]]
-) -> dict[str, list[LoggedPlace]]:
+def _logged_places(spans: Sequence[Span], planned: dict[str, list[PlannedPlace]]) -> dict[str, list[LoggedPlace]]:
     """Read the session logs of the spans, and those that hold one of the planned sessions from outside them."""
     with connection.cursor() as cursor:
         cursor.execute(

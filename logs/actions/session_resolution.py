@@ -80,9 +80,7 @@ def resolve_check_ins(
 
 def pained_exercises(items: Iterable[Item]) -> set[str]:
     """Collect the exercises that check-ins name."""
-    return {
-        pain["exercise"] for item in items for pain in item.fields["pains"] if pain["exercise"] is not None
-    }
+    return {pain["exercise"] for item in items for pain in item.fields["pains"] if pain["exercise"] is not None}
 
 
 def refuse_unknown_pained(

@@ -115,5 +115,3 @@ def exercise_names(items: Iterable[Item]) -> set[str]:
         if item.fields["swapped"] is not None:
             names.add(item.fields["swapped"]["from"])
     return names
-
-

@@ -73,7 +73,7 @@ def _sets_where(condition: str) -> str:
     return f"{of.format(condition, 'both')} + greatest({left}, {right})"
 
 
-_WEEK_OFSETS: Final = f"""
+WEEK_OF_SETS: Final = f"""
 set_group AS (
   SELECT client_id, week_start, exercise_id, {_sets_where("true")} AS work,
     {_sets_where("reserve <= %(hard)s")} AS hard, {_sets_where("reserve IS NULL")} AS unknown_effort,

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from statistics import median
 
 from logs.analysis.load_jumps import LoadJumpPolicy
@@ -34,11 +35,11 @@ def planned_builds(weeks: Iterable[PlannedWeek], policy: LoadJumpPolicy = _DEFAU
     Source: practice.
     """
     builds: set[date] = set()
-    before: list[int] = []
+    before: list[Decimal] = []
     for week in sorted(weeks, key=lambda one: one.week_start):
         recent = before[-policy.baseline_weeks :]
         if recent and week.work_sets >= (1 + policy.least_rise_ratio) * median(recent):
             builds.add(week.week_start)
         if week.work_sets and not week.deload:
-            before.append(week.work_sets)
+            before.append(Decimal(week.work_sets))
     return frozenset(builds)

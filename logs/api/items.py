@@ -21,9 +21,7 @@ Short = Annotated[str, Field(max_length=60, pattern=_LINE)]
 Reason = Annotated[str, Field(max_length=200, pattern=_LINE)]
 Prose = Annotated[str, Field(max_length=4000, pattern=_PROSE)]
 Date = Annotated[date, Field(ge=date(1970, 1, 1))]
-Instant = Annotated[
-    AwareDatetime, Field(ge=datetime(1970, 1, 1, tzinfo=UTC), lt=datetime(2200, 1, 1, tzinfo=UTC))
-]
+Instant = Annotated[AwareDatetime, Field(ge=datetime(1970, 1, 1, tzinfo=UTC), lt=datetime(2200, 1, 1, tzinfo=UTC))]
 Amount = Annotated[float, Field(ge=0, lt=100_000)]
 Load = Annotated[float, Field(gt=-MAX_ABS_LOAD, lt=MAX_ABS_LOAD)]
 Exertion = Annotated[float, Field(ge=0, le=10)]
@@ -44,7 +42,7 @@ class LogItem(_Sent):
         default=0, description="A higher one replaces; without it the later arrival does."
     )
     symptoms: Annotated[list[Short], Field(max_length=21)] = Field(
-        default=[], description="Codes of red-flag symptoms."
+        default_factory=list, description="Codes of red-flag symptoms."
     )
     notes: Prose = ""
 
@@ -139,7 +137,7 @@ class CheckInItem(LogItem):
     fatigue: Score | None = None
     stress: Score | None = None
     soreness: Score | None = None
-    pains: Annotated[list[PainItem], Field(max_length=20)] = []
+    pains: Annotated[list[PainItem], Field(max_length=20)] = Field(default_factory=list)
     bodyweight_kg: Annotated[float, Field(gt=0, lt=1000)] | None = None
     bodyweight_lb: Annotated[float, Field(gt=0, lt=2000)] | None = None
     resting_hr_bpm: Annotated[int, Field(ge=20, le=250)] | None = None
@@ -152,9 +150,9 @@ class LogBatchBody(_Sent):
     source: Annotated[str, Field(min_length=1, max_length=60, pattern=_LINE)] | None = Field(
         default=None, description="What the items are filed under; a key's own source is fixed."
     )
-    session_logs: list[SessionLogItem] = []
-    set_logs: list[SetLogItem] = []
-    check_ins: list[CheckInItem] = []
+    session_logs: list[SessionLogItem] = Field(default_factory=list)
+    set_logs: list[SetLogItem] = Field(default_factory=list)
+    check_ins: list[CheckInItem] = Field(default_factory=list)
 
 
 def fields_of(item: LogItem) -> dict[str, Any]:

@@ -4,27 +4,28 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('coaching', '0002_row_security'),
-        ('logs', '0004_weekly_figures'),
+        ("coaching", "0002_row_security"),
+        ("logs", "0004_weekly_figures"),
     ]
 
     operations = [
         migrations.RemoveConstraint(
-            model_name='helditem',
-            name='held_item_identity',
+            model_name="helditem",
+            name="held_item_identity",
         ),
         migrations.RemoveIndex(
-            model_name='helditem',
-            name='held_item_session',
+            model_name="helditem",
+            name="held_item_session",
         ),
         migrations.AddIndex(
-            model_name='helditem',
-            index=models.Index(fields=['business', 'received_at', 'id'], name='held_item_received'),
+            model_name="helditem",
+            index=models.Index(fields=["business", "received_at", "id"], name="held_item_received"),
         ),
         migrations.AddConstraint(
-            model_name='helditem',
-            constraint=models.UniqueConstraint(fields=('business', 'client', 'source', 'session_external_id', 'external_id'), name='held_item_identity'),
+            model_name="helditem",
+            constraint=models.UniqueConstraint(
+                fields=("business", "client", "source", "session_external_id", "external_id"), name="held_item_identity"
+            ),
         ),
     ]

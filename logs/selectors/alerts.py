@@ -7,8 +7,9 @@ from uuid import UUID
 from django.db import connection
 from django.db.models import Exists, OuterRef, QuerySet
 
-from coaching.models import Absence, ClientState
+from coaching.models import Absence, Client, ClientState
 from coaching.policy import Principal, client_rows
+from coaching.refusals import UnknownObject
 from logs.models import AlertState, MissedAlert
 from programs.models import PlannedSession, PlannedState
 
@@ -23,9 +24,19 @@ def list_businesses_with_open_alerts(_now: datetime) -> list[UUID]:
 def list_alerts(
     *, actor: Principal, client_id: UUID | None = None, states: Iterable[str] = ()
 ) -> QuerySet[MissedAlert]:
-    """Return the alerts that the caller may see, each with its session, digest and the digest's delivery."""
-    rows = MissedAlert.objects.filter(client_rows(actor)).select_related("client", "planned_session", "digest__message")
+    """Return the alerts that the caller may see, each with its session, digest and the digest's delivery.
+
+    Raises:
+        UnknownObject: no such client that the caller may see.
+    """
+    rows = (
+        MissedAlert.objects.filter(client_rows(actor))
+        .select_related("planned_session", "digest__message")
+        .defer("planned_session__prescribed", "planned_session__slot_classes", "digest__message__rendered")
+    )
     if client_id is not None:
+        if not Client.objects.filter(client_rows(actor, ""), id=client_id).exists():
+            raise UnknownObject.at("?client", "There is no client with this id that you may see.")
         rows = rows.filter(client_id=client_id)
     wanted = list(states)
     return rows.filter(state__in=wanted) if wanted else rows

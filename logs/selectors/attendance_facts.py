@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from typing import Any, Final
+from typing import Any, Final, cast
 from uuid import UUID
 
 from django.db import connection
@@ -19,6 +19,7 @@ from logs.analysis.load_jumps import LoadJumpPolicy, WeekLoad
 from logs.analysis.planned_builds import PlannedWeek, planned_builds
 from logs.models import ClientWeek
 from programs.models import Assignment, AssignmentPause, AssignmentState, CalendarKind, PlannedSession
+from programs.prescription.session_states import State
 from programs.selectors.assignments import pause_spans
 
 _SESSIONS_DAYS: Final = 56
@@ -99,7 +100,7 @@ def _add_sessions(found: Mapping[UUID, Attendance], days: Mapping[UUID, date]) -
         if calendar == CalendarKind.ANY_DAYS_IN_WEEK:
             floating[client_id, assignment_id, window_start, window_end].append(state)
         else:
-            session = AttendedSession(identity=str(session_id), local_date=local_date, state=state)
+            session = AttendedSession(identity=str(session_id), local_date=local_date, state=cast("State", state))
             found[client_id].sessions.append(session)
     for (client_id, _assignment, window_start, window_end), states in floating.items():
         # Until its grace has passed, a session that nobody logged is still to come.
@@ -174,4 +175,4 @@ def _touches(week: date, spans: Iterable[DateSpan]) -> bool:
 def _rows(statement: str, **parameters: Any) -> list[tuple[Any, ...]]:
     with connection.cursor() as cursor:
         cursor.execute(statement, {"business": current_business_id(), **parameters})
-        return cursor.fetchall()
+        return list(cursor.fetchall())

@@ -73,7 +73,7 @@ def list_client_ids() -> list[UUID]:
 
 def list_weeks_with_facts(*, client_ids: Sequence[UUID], week_start: int) -> list[tuple[UUID, date]]:
     """Return the weeks of clients in which anything was planned or logged, deleted logs too, or that have a row."""
-    parameters = {
+    parameters: dict[str, Any] = {
         "business": current_business_id(),
         "clients": list(client_ids),
         "week_start": week_start,

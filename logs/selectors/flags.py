@@ -3,7 +3,7 @@
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Final, cast
+from typing import Any, Final, cast
 from uuid import UUID
 
 from django.db import connection
@@ -105,7 +105,7 @@ def list_clients_to_evaluate(*, now: datetime, limit: int) -> dict[UUID, date]:
     """
     calendar = get_business_calendar()
     zones = sorted(Client.objects.order_by().values_list("time_zone", flat=True).distinct())
-    parameters = {
+    parameters: dict[str, Any] = {
         "business": current_business_id(),
         "zones": zones,
         "todays": [calendar.today(now, zone) for zone in zones],

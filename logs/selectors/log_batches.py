@@ -27,8 +27,10 @@ def get_log_batch(*, actor: Principal, log_batch_id: UUID) -> dict[str, Any]:
     Raises:
         NotFound: no such batch that the caller may see.
     """
-    found = list_log_batches(actor=actor).filter(id=log_batch_id).values(
-        "id", "source", "received_at", "counts", "problems"
+    found = (
+        list_log_batches(actor=actor)
+        .filter(id=log_batch_id)
+        .values("id", "source", "received_at", "counts", "problems")
     )
     batch = found.first()
     if batch is None:

@@ -75,9 +75,7 @@ def lock_logging_clients(*, actor: Principal, texts: Iterable[str]) -> dict[str,
         zones.setdefault(client_id, []).append((from_instant, zone))
     beginning = datetime.min.replace(tzinfo=UTC)
     found = {
-        client_id: LoggingClient(
-            str(client_id), tuple(zones.get(client_id) or [(beginning, time_zone)])
-        )
+        client_id: LoggingClient(str(client_id), tuple(zones.get(client_id) or [(beginning, time_zone)]))
         for client_id, time_zone in fallback.items()
     }
     return {text: found[client_id] for text, client_id in ids.items() if client_id in found}

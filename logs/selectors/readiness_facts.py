@@ -18,7 +18,7 @@ from logs.analysis.client_rules import ClientSituation
 from logs.analysis.constants import DAYS_PER_WEEK
 from logs.analysis.load_jumps import WeekLoad
 from logs.analysis.readiness import CLOSED_BY_PERSON, evidence_from_text
-from logs.analysis.reported_signs import PainReport, SymptomReport
+from logs.analysis.reported_signs import PainReport, PainWhen, SymptomReport
 from logs.models import Flag, FlagState
 from logs.selectors.attendance_facts import Attendance, attendance_facts
 from programs.selectors.business_calendar import BusinessCalendar, get_business_calendar
@@ -124,7 +124,7 @@ def _attendance_policy() -> AttendancePolicy:
 
 
 def _reports(days: Mapping[UUID, date]) -> dict[UUID, _Reports]:
-    parameters = {
+    parameters: dict[str, Any] = {
         "business": current_business_id(),
         "clients": list(days),
         "since": min(days.values()) - timedelta(days=REPORTS_DAYS),
@@ -147,7 +147,8 @@ def _reports(days: Mapping[UUID, date]) -> dict[UUID, _Reports]:
 
 
 def _pain(identity: str, local_date: date, pain: Mapping[str, Any]) -> PainReport:
-    side, when, score = pain.get("side") or "", pain.get("when") or "during", pain["score"]
+    side, score = pain.get("side") or "", pain["score"]
+    when: PainWhen = pain.get("when") or "during"
     return PainReport(
         identity=f"{identity}:{pain['site']}:{side}:{when}:{score}",
         local_date=local_date,

@@ -117,13 +117,13 @@ def _sessions() -> QuerySet[SessionLog, dict[str, Any]]:
     )
 
 
-def _planned() -> QuerySet[PlannedSession, dict[str, Any]]:
+def _planned() -> QuerySet[PlannedSession, Any]:
     return PlannedSession.objects.values(
         "client_id", "local_date", "state", "planned_work_sets", "done_work_sets", "deload"
     )
 
 
-def _check_ins() -> QuerySet[CheckIn, dict[str, Any]]:
+def _check_ins() -> QuerySet[CheckIn, Any]:
     return CheckIn.objects.filter(deleted_at__isnull=True).values(
         "client_id", "local_date", "sleep", "fatigue", "stress", "soreness", "bodyweight_kg"
     )

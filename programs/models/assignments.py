@@ -75,9 +75,7 @@ class AssignmentVersion(BusinessScopedModel):
 
     class Meta(BusinessScopedModel.Meta):
         constraints = [
-            models.UniqueConstraint(
-                fields=["business", "assignment", "from_date"], name="assignment_version_from"
-            ),
+            models.UniqueConstraint(fields=["business", "assignment", "from_date"], name="assignment_version_from"),
         ]
 
     def __str__(self) -> str:
@@ -95,9 +93,7 @@ class AssignmentPause(BusinessScopedModel):
 
     class Meta(BusinessScopedModel.Meta):
         constraints = [
-            models.UniqueConstraint(
-                fields=["business", "assignment", "from_date"], name="assignment_pause_from"
-            ),
+            models.UniqueConstraint(fields=["business", "assignment", "from_date"], name="assignment_pause_from"),
         ]
 
     def __str__(self) -> str:
@@ -116,9 +112,7 @@ class PlannedSession(BusinessScopedModel):
     assignment = models.ForeignKey(
         Assignment, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="sessions"
     )
-    client = models.ForeignKey(
-        Client, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+"
-    )
+    client = models.ForeignKey(Client, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+")
     version = models.ForeignKey(
         Version, on_delete=models.PROTECT, db_constraint=False, db_index=False, related_name="+"
     )

@@ -19,9 +19,7 @@ class ReferenceKind(models.TextChoices):
 class ReferenceLoad(BusinessScopedModel):
     """A load, as entered and in kg, in the exercise's own load basis, from a date on."""
 
-    client = models.ForeignKey(
-        Client, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+"
-    )
+    client = models.ForeignKey(Client, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+")
     exercise = models.ForeignKey(
         Exercise, on_delete=models.PROTECT, db_constraint=False, db_index=False, related_name="+"
     )

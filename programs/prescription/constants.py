@@ -340,3 +340,117 @@ BAR_KG: Final = Decimal(20)
 
 BAR_LB: Final = Decimal(45)
 """An empty bar, in pounds. Practice."""
+
+# --- Pairings ------------------------------------------------------------------------------------------------
+
+PAIRINGS_EXERCISES_MAX: Final = 12
+"""Most exercises of which every pairing is tried. Practice: a session of more is rare."""
+
+PAIRINGS_REST_STEP_S: Final = 5
+"""Rests inside a pairing are whole multiples of this. Practice."""
+
+PAIRINGS_CUTS_MAX: Final = 5
+"""Most sets that a suggested cut takes from one exercise. Practice."""
+
+# --- Conditioning --------------------------------------------------------------------------------------------
+
+SLOW_MOVEMENT_S: Final = 15
+"""A repetition from here on slows a round down. Practice."""
+
+PRE_FATIGUE_ENTRY_S: Final = 60
+"""Steady machine work from here on, before the rounds, is a pre-fatigue entry. Practice."""
+
+UNBRAKED_MAX_MIN: Final = 6
+"""Longest conditioning block that needs no brake. Practice."""
+
+SAFE_TIRED_COMPLEXITY_MAX: Final = 1
+"""Most complex movement called safe when tired. Practice."""
+
+COMPLEX_MOVEMENT_MIN: Final = 3
+"""From this complexity a movement does not belong under fatigue. Practice."""
+
+NEAR_MAXIMAL_RPE: Final = Decimal(9)
+"""Effort from which work is read as near-maximal. Practice."""
+
+PHOSPHAGEN_WORK_S: Final = (5, 10)
+"""Work of the phosphagen row. Source: NSCA Essentials, table 3.6 (read in two agreeing pages)."""
+
+PHOSPHAGEN_REST_RATIO: Final = (12, 20)
+"""Rest for each second of phosphagen work. Source: NSCA Essentials, table 3.6 (read in two agreeing pages)."""
+
+FAST_GLYCOLYSIS_WORK_S: Final = (15, 30)
+"""Work of the fast glycolysis row. Source: NSCA Essentials, table 3.6 (read in two agreeing pages)."""
+
+FAST_GLYCOLYSIS_REST_RATIO: Final = (3, 5)
+"""Rest for each second of fast glycolysis work. Source: NSCA Essentials, table 3.6 (read in two agreeing pages)."""
+
+FAST_OXIDATIVE_WORK_S: Final = (60, 180)
+"""Work of the fast glycolysis and oxidative row. Source: NSCA Essentials, table 3.6 (read in two agreeing pages)."""
+
+FAST_OXIDATIVE_REST_RATIO: Final = (3, 4)
+"""Rest for each second of that work. Source: NSCA Essentials, table 3.6 (read in two agreeing pages)."""
+
+OXIDATIVE_REST_RATIO: Final = (1, 3)
+"""Rest for each second of oxidative work, over 3 min. Source: NSCA Essentials, table 3.6 (two agreeing pages)."""
+
+PREDICTED_MAX_BPM: Final = Decimal(208)
+"""Predicted maximal heart rate at age 0. Source: Tanaka, Monahan, Seals 2001 J Am Coll Cardiol 37:153."""
+
+PREDICTED_MAX_BPM_PER_YEAR: Final = Decimal("0.7")
+"""Fall of the predicted maximum by year of age. Source: Tanaka, Monahan, Seals 2001 J Am Coll Cardiol 37:153."""
+
+PREDICTED_MAX_ERROR_BPM: Final = 10
+"""Error of such predictions: 7-11 b/min, SD 10-12. Source: Robergs and Landwehr 2002; Gellish 2007."""
+
+RESERVE_LIGHT_PCT: Final = 30
+"""From this share of heart rate reserve work is light. Source: ACSM, Garber 2011 Med Sci Sports Exerc 43:1334."""
+
+RESERVE_MODERATE_PCT: Final = 40
+"""From this share it is moderate. Source: ACSM, Garber 2011 Med Sci Sports Exerc 43:1334."""
+
+RESERVE_VIGOROUS_PCT: Final = 60
+"""From this share it is vigorous. Source: ACSM, Garber 2011 Med Sci Sports Exerc 43:1334."""
+
+RESERVE_NEAR_MAXIMAL_PCT: Final = 90
+"""From this share it is near-maximal. Source: ACSM, Garber 2011 Med Sci Sports Exerc 43:1334."""
+
+RESTING_MIN_BPM: Final = 25
+"""Lowest resting heart rate that is believed. Practice."""
+
+HEART_RATE_MAX_BPM: Final = 230
+"""Highest heart rate that is believed. Practice."""
+
+AGE_MAX_YEARS: Final = 110
+"""Highest age that is believed. Practice."""
+
+ROWING_WATTS: Final = Decimal("2.80")
+"""Watts at one second a metre on a rowing machine: W = 2.80 / pace^3. Source: trade fact, several agreeing pages."""
+
+ROWING_SPLIT_M: Final = 500
+"""Metres of a split. Source: trade fact, several agreeing pages."""
+
+# --- Progression ---------------------------------------------------------------------------------------------
+
+PROGRESSION_RULES_MAX: Final = 40
+"""Rules in one version. Practice."""
+
+PROGRESSION_TARGETS_MAX: Final = 40
+"""Slots or sessions named by one rule. Practice."""
+
+WAVE_WEEKS_MAX: Final = 8
+"""Weeks of one wave. Practice."""
+
+DELOAD_SETS_PCT: Final = Decimal(50)
+"""Share of the sets kept in a deload week. Practice: Rogerson 2024 Sports Med Open found volume down, no dose."""
+
+DELOAD_LOAD_PCT: Final = Decimal(-10)
+"""Change of the load in a deload week. Practice: Rogerson 2024 Sports Med Open found it somewhat down, no dose."""
+
+DELOAD_EVERY_MIN_WEEKS: Final = 2
+"""Shortest distance between deload weeks. Practice."""
+
+LOAD_RISE_MAX_PCT: Final = Decimal(10)
+"""Rise in load from one week to the next that is worth a note. Source: ACSM 2009 Med Sci Sports Exerc 41:687-708."""
+
+WEEK_SETS_RISE_MAX_PCT: Final = Decimal(30)
+"""Rise in weekly working sets that is worth a note. Practice."""

@@ -37,7 +37,7 @@ _SIZE_SOURCE: Final = "Singer et al. 2024 Front Sports Act Living 6:1429789."
 _ENDURANCE_SOURCE: Final = "de Salles et al. 2009 Sports Med 39:765, from memory."
 """Ground of the endurance figure. Source: as named."""
 
-_SINGLE_JOINT: Final = frozenset(
+SINGLE_JOINT_PATTERNS: Final = frozenset(
     {
         "elbow_flexion",
         "elbow_extension",
@@ -77,7 +77,7 @@ def least_rest(slot: Slot, facts: ExerciseFacts | None, *, novice: bool = False)
         least_s = max((_strength_least_s(group) for group in work), default=LEAST_REST_STRENGTH_S)
         return LeastRest(least_s=least_s, warn_under_s=LEAST_REST_STRENGTH_S, source=_STRENGTH_SOURCE)
     if slot.goal == "size":
-        single = facts is not None and facts.pattern in _SINGLE_JOINT
+        single = facts is not None and facts.pattern in SINGLE_JOINT_PATTERNS
         least_s = LEAST_REST_SIZE_SINGLE_JOINT_S if single else LEAST_REST_SIZE_S
         return LeastRest(least_s=least_s, warn_under_s=None, source=_SIZE_SOURCE)
     if slot.goal == "endurance":

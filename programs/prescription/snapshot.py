@@ -164,4 +164,4 @@ def _lacks(group: SetGroup, facts: ExerciseFacts, resolved: ResolvedLoad) -> Ite
 
 
 def _text(value: Decimal | None) -> str | None:
-    return None if value is None else format(value, "f")
+    return None if value is None else format(value.normalize(), "f")

@@ -47,7 +47,9 @@ def test_only_actions_open_transactions_for_rows() -> None:
 
 def test_every_pure_constant_says_where_it_is_from() -> None:
     offences = []
-    for path, tree in _trees([ROOT / package / "constants.py" for package in PURE if (ROOT / package / "constants.py").exists()]):
+    for path, tree in _trees(
+        [ROOT / package / "constants.py" for package in PURE if (ROOT / package / "constants.py").exists()]
+    ):
         for statement, following in zip(tree.body, [*tree.body[1:], None], strict=True):
             if not isinstance(statement, ast.AnnAssign):
                 continue

@@ -19,6 +19,4 @@ def test_each_message_of_beat_expires_with_its_interval() -> None:
 def test_a_task_gives_up_before_its_message_is_delivered_again() -> None:
     app.loader.import_default_modules()
     visible_again_s = app.conf.broker_transport_options["visibility_timeout"]
-    assert all(
-        task.time_limit < visible_again_s for name, task in app.tasks.items() if not name.startswith("celery.")
-    )
+    assert all(task.time_limit < visible_again_s for name, task in app.tasks.items() if not name.startswith("celery."))

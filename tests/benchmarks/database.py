@@ -22,7 +22,7 @@ def scratch_database() -> Iterator[None]:
         "port": owner["PORT"] or None,
     }
     with psycopg.connect(dbname="postgres", autocommit=True, **address) as connection:
-        connection.execute(f'CREATE DATABASE "{name}" TEMPLATE template0 ENCODING \'UTF8\'')
+        connection.execute(f"CREATE DATABASE \"{name}\" TEMPLATE template0 ENCODING 'UTF8'")
     try:
         for alias in ("default", "owner"):
             connections[alias].close()
@@ -33,4 +33,11 @@ def scratch_database() -> Iterator[None]:
     finally:
         connections.close_all()
         with psycopg.connect(dbname="postgres", autocommit=True, **address) as connection:
-            connection.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
+            _wait_for_its_end(connection, name)
+            connection.execute(f'DROP DATABASE "{name}"')
+
+
+def _wait_for_its_end(connection: psycopg.Connection, name: str) -> None:
+    """Wait for the server to have ended the sessions that were closed: they drop their temporary tables first."""
+    while connection.execute("SELECT 1 FROM pg_stat_activity WHERE datname = %s", [name]).fetchone():
+        connection.execute("SELECT pg_sleep(0.05)")

@@ -20,7 +20,9 @@ from programs.models import Exercise
 from tests.benchmarks.ratios import Ratio
 from tests.benchmarks.rows import Bench, add_sessions, bench_business, set_items
 
-RUNS = 7
+RUNS = 9
+# One for all requests: each new one would load the middleware anew.
+_HTTP = HttpClient()
 _COPIED = "bench_set_log"
 _COLUMNS = ", ".join(field.column for field in SetLog._meta.concrete_fields)
 
@@ -47,9 +49,7 @@ def _against_copy(bench: Bench, *, sets: int, target: float) -> Ratio:
         if run >= 2:
             ours.append(posted)
             baseline.append(copied)
-    return Ratio.of_rates(
-        f"batch of {sets:,} sets over HTTP against binary COPY", sets, ours, baseline, target
-    )
+    return Ratio.of_rates(f"batch of {sets:,} sets over HTTP against binary COPY", sets, ours, baseline, target)
 
 
 def _against_serializer(bench: Bench, *, sets: int, target: float) -> Ratio:
@@ -77,13 +77,13 @@ def _body(bench: Bench, *, sets: int, run: str) -> bytes:
 
 
 def _post(bench: Bench, body: bytes) -> None:
-    answer = HttpClient().post(
+    answer = _HTTP.post(
         "/api/v1/log-batches",
         body,
         content_type="application/json",
         headers={"Authorization": f"Bearer {bench.secret}", "Idempotency-Key": str(new_id())},
     )
-    if answer.status_code != 200 or answer.json()["summary"]["created"] == 0:
+    if b'"unchanged":0,"corrected":0,"refused":0,"held":0' not in answer.content:
         raise RuntimeError(f"The batch was not taken: {answer.content[:400]!r}")
 
 
@@ -128,7 +128,10 @@ class _SetLogSerializer(serializers.ModelSerializer[SetLog]):
 def _model_data(bench: Bench, *, sets: int, run: str) -> list[dict[str, Any]]:
     sessions = add_sessions(bench, sets=sets, run=run)
     with business_scope(bench.business_id):
-        session_ids = {name: str(one) for one, name in SessionLog.objects.filter(external_id__in=sessions).values_list("id", "external_id")}
+        session_ids = {
+            name: str(one)
+            for one, name in SessionLog.objects.filter(external_id__in=sessions).values_list("id", "external_id")
+        }
         exercise_ids = {key: str(one) for one, key in Exercise.objects.values_list("id", "key")}
     return [
         {

@@ -32,9 +32,7 @@ class Ratio:
         return self.ratio <= self.target if self.at_most else self.ratio >= self.target
 
     @classmethod
-    def of_rates(
-        cls, path: str, rows: int, ours_s: list[float], baseline_s: list[float], target: float
-    ) -> "Ratio":
+    def of_rates(cls, path: str, rows: int, ours_s: list[float], baseline_s: list[float], target: float) -> "Ratio":
         """Compare rows per second, from the seconds of each run."""
         pairs = [theirs / own for own, theirs in zip(ours_s, baseline_s, strict=True)]
         own, theirs = median(ours_s), median(baseline_s)

@@ -83,7 +83,7 @@ def test_a_caller_is_refused_exactly_what_the_table_refuses(cast: Cast, who: str
     for path, view in VIEWS:
         for method, name in getattr(view, "operations", {}).items():
             address = "/" + _fill(path)
-            answer = api.generic(method, address, b"{}" if method != "GET" else b"", content_type="application/json")
+            answer = api.generic(method, address, "{}" if method != "GET" else "", content_type="application/json")
             allowed = allows(_person(Role(member.role)), name)
             if OPERATIONS[name].anyone:
                 continue

@@ -1,9 +1,12 @@
 """Workers killed in the middle of a delivery, and many that run at once: nothing lost, no copy without a kill."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, contextmanager
 from datetime import timedelta
 from pathlib import Path
+from threading import Event
+from uuid import UUID
 
 import psycopg
 import pytest
@@ -14,7 +17,10 @@ from coaching.actions.outbox import deliver_due_messages
 from coaching.config.celery import app
 from coaching.models import Business, OutboxMessage, OutboxState
 from coaching.tenancy.scope import business_scope
-from logs.models import AlertDigest, MissedAlert
+from logs.actions.alerts import detect_missed
+from logs.actions.digests import make_digests
+from logs.models import AlertDigest, AlertState, MissedAlert
+from programs.actions.performances import Performance, record_performance
 from programs.models import PlannedSession, PlannedState
 from tests.planned_sessions import plan_session
 from tests.processes import PATIENCE_S, beat, environment, kill, running, script, worker
@@ -50,9 +56,7 @@ def _states(cast: Cast) -> list[str]:
 
 def _let_leases_run_out(cast: Cast) -> None:
     with business_scope(cast.business_id), connection.cursor() as cursor:
-        cursor.execute(
-            "UPDATE coaching_outboxmessage SET lease_until = clock_timestamp() WHERE state = 'sending'"
-        )
+        cursor.execute("UPDATE coaching_outboxmessage SET lease_until = clock_timestamp() WHERE state = 'sending'")
 
 
 def _deliver_the_rest(cast: Cast) -> None:
@@ -60,9 +64,7 @@ def _deliver_the_rest(cast: Cast) -> None:
         pass
 
 
-@pytest.mark.parametrize(
-    ("killed_when", "copies"), [(HOLD_BEFORE_TAKING, [1, 1]), (HOLD_AFTER_TAKING, [1, 2])]
-)
+@pytest.mark.parametrize(("killed_when", "copies"), [(HOLD_BEFORE_TAKING, [1, 1]), (HOLD_AFTER_TAKING, [1, 2])])
 def test_a_worker_killed_in_a_conversation_loses_no_alert(
     missed: Cast, smtp: SmtpSink, killed_when: str, copies: list[int]
 ) -> None:
@@ -106,6 +108,75 @@ def test_many_processes_that_tick_and_dispatch_at_once_alert_once(missed: Cast, 
         assert set(OutboxMessage.objects.values_list("state", "crashes")) == {(OutboxState.SENT, 0)}
 
 
+def test_a_log_being_written_when_the_digest_comes_up_withdraws_it(missed: Cast, smtp: SmtpSink) -> None:
+    sessions = _ticked(missed)
+    written, commit = Event(), Event()
+    with _in_thread(lambda: _log(missed, sessions, written=written, commit=commit)):
+        assert written.wait(PATIENCE_S)
+        # Neither side waits for the other: the digests are left alone until the log is in.
+        _deliver_the_rest(missed)
+        assert (smtp.letters, _states(missed)) == ([], [OutboxState.QUEUED, OutboxState.QUEUED])
+        commit.set()
+    _deliver_the_rest(missed)
+    assert (smtp.letters, _states(missed)) == ([], [OutboxState.WITHDRAWN, OutboxState.WITHDRAWN])
+    assert _alert_states(missed) == {AlertState.WITHDRAWN}
+
+
+def test_a_log_that_comes_while_the_digest_is_being_sent_leaves_it_sent(missed: Cast, smtp: SmtpSink) -> None:
+    sessions = _ticked(missed)
+    smtp.answer(HOLD_AFTER_TAKING, HOLD_AFTER_TAKING)
+    with _in_thread(lambda: _deliver_the_rest(missed)):
+        smtp.wait_for_hold()
+        _log(missed, sessions)
+        smtp.release()
+    # One was in the server's hands already, the other was looked at again before its turn.
+    assert len(smtp.letters) == 1
+    assert _states(missed) == [OutboxState.SENT, OutboxState.WITHDRAWN]
+    with business_scope(missed.business_id):
+        ends = set(MissedAlert.objects.values_list("state", "digest__message__state"))
+    assert ends == {(AlertState.STANDING, OutboxState.SENT), (AlertState.WITHDRAWN, OutboxState.WITHDRAWN)}
+
+
+def _ticked(cast: Cast) -> list[UUID]:
+    detect_missed(cast.business_id, timezone.now())
+    make_digests(cast.business_id, timezone.now())
+    with business_scope(cast.business_id):
+        return list(PlannedSession.objects.values_list("id", flat=True))
+
+
+def _log(cast: Cast, sessions: list[UUID], *, written: Event | None = None, commit: Event | None = None) -> None:
+    with business_scope(cast.business_id):
+        on = timezone.now().date() - timedelta(days=3)
+        record_performance(
+            performances=[Performance(session, on, work_sets_done=12, finished=True) for session in sessions],
+            now=timezone.now(),
+        )
+        if written and commit:
+            written.set()
+            assert commit.wait(PATIENCE_S)
+
+
+@contextmanager
+def _in_thread(work: Callable[[], None]) -> Iterator[None]:
+    """Run work on a connection of its own beside the block, and wait for it after."""
+
+    def run() -> None:
+        try:
+            work()
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(1) as pool:
+        running_work = pool.submit(run)
+        yield
+        running_work.result(PATIENCE_S)
+
+
+def _alert_states(cast: Cast) -> set[str]:
+    with business_scope(cast.business_id):
+        return set(MissedAlert.objects.values_list("state", flat=True))
+
+
 @contextmanager
 def _starting_line(smtp: SmtpSink) -> Iterator:
     """Hold a lock that the runners wait for, and let go of it when all of them do."""
@@ -125,9 +196,7 @@ def _starting_line(smtp: SmtpSink) -> Iterator:
         yield all_waiting
 
 
-def test_a_worker_and_a_beat_find_the_missed_session_and_mail_it(
-    missed: Cast, smtp: SmtpSink, tmp_path: Path
-) -> None:
+def test_a_worker_and_a_beat_find_the_missed_session_and_mail_it(missed: Cast, smtp: SmtpSink, tmp_path: Path) -> None:
     app.control.purge()
     with running(smtp, *worker()), running(smtp, *beat(tmp_path)):
         # Beat's own first tick is half a minute away; its dispatches come every two seconds.

@@ -1,0 +1,1 @@
+"""Views: parse, one action or selector, serialise."""

@@ -49,9 +49,7 @@ class LogBatchesView(OperationView):
         rows = list_log_batches(actor=self.principal)
         return self.page(rows, order=("-received_at", "-id"), show=_show_batches)
 
-    @extend_schema(
-        request=LogBatchBody, responses={200: RecordedBatchSerializer}, parameters=[_PREFER]
-    )
+    @extend_schema(request=LogBatchBody, responses={200: RecordedBatchSerializer}, parameters=[_PREFER])
     def post(self, request: Request) -> Response:
         """Take up to 5,000 logs, each on its own merits.
 
@@ -108,7 +106,9 @@ def _refused_whole(batch: RecordedBatch) -> StrictBatchRefused:
         for fault in problem["errors"]
     ]
     count = batch.summary["refused"]
-    told = f"{count} {'item was' if count == 1 else 'items were'} refused, so nothing was stored; mend what errors lists."
+    told = (
+        f"{count} {'item was' if count == 1 else 'items were'} refused, so nothing was stored; mend what errors lists."
+    )
     shown = show_recorded(batch)
     return StrictBatchRefused(
         told,

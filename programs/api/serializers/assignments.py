@@ -38,7 +38,7 @@ class AssignmentInSerializer(StrictSerializer):
     late_after_days = serializers.IntegerField(
         required=False, min_value=1, max_value=60, help_text="For `in_sequence`: when the next session is late."
     )
-    clients = ClientStartSerializer(many=True, min_length=1, max_length=CLIENTS_AT_MOST)  # type: ignore[call-arg] -- of the list
+    clients = ClientStartSerializer(many=True, min_length=1, max_length=CLIENTS_AT_MOST)  # type: ignore[call-arg]  # of the list
 
 
 class AssignmentResultSerializer(serializers.Serializer[Any]):

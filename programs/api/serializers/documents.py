@@ -83,7 +83,7 @@ class BlockSerializer(serializers.Serializer[Any]):
     """Slots performed together."""
 
     kind = _choice(BLOCK_KINDS)
-    label = serializers.CharField(required=False)  # type: ignore[assignment] -- the base class has one too
+    label = serializers.CharField(required=False)  # type: ignore[assignment]  # the base class has one too
     slots = SlotSerializer(many=True)
     rounds = serializers.IntegerField(required=False, allow_null=True)
     work_s = serializers.IntegerField(required=False, allow_null=True)

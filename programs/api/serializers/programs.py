@@ -23,7 +23,7 @@ class ProgramInSerializer(StrictSerializer):
 
     name = serializers.CharField(max_length=200)
     notes = serializers.CharField(max_length=10_000, required=False, allow_blank=True)
-    variants = VariantInSerializer(many=True, max_length=_VARIANTS_AT_MOST, required=False)  # type: ignore[call-arg] -- of the list
+    variants = VariantInSerializer(many=True, max_length=_VARIANTS_AT_MOST, required=False)  # type: ignore[call-arg]  # of the list
 
 
 class ProgramChangeSerializer(StrictSerializer):
@@ -32,7 +32,7 @@ class ProgramChangeSerializer(StrictSerializer):
     name = serializers.CharField(max_length=200, required=False)
     notes = serializers.CharField(max_length=10_000, required=False, allow_blank=True)
     archived = serializers.BooleanField(required=False)
-    add_variants = VariantInSerializer(many=True, max_length=_VARIANTS_AT_MOST, required=False)  # type: ignore[call-arg] -- of the list
+    add_variants = VariantInSerializer(many=True, max_length=_VARIANTS_AT_MOST, required=False)  # type: ignore[call-arg]  # of the list
 
 
 class VersionHeadSerializer(serializers.Serializer[Any]):

@@ -15,7 +15,7 @@ class ReferenceLoadInSerializer(LoadSerializer):
     exercise = serializers.CharField(max_length=64, help_text="Id or key.")
     kind = serializers.ChoiceField(choices=ReferenceKind.choices)
     on_date = serializers.DateField(help_text="The client's local date from which it holds.")
-    source = serializers.CharField(max_length=120, required=False, allow_blank=True)  # type: ignore[assignment] -- the base class has one too
+    source = serializers.CharField(max_length=120, required=False, allow_blank=True)  # type: ignore[assignment]  # the base class has one too
 
 
 class ReferenceLoadSerializer(LoadShownSerializer):
@@ -28,7 +28,7 @@ class ReferenceLoadSerializer(LoadShownSerializer):
     exercise_name = serializers.CharField()
     kind = serializers.ChoiceField(choices=ReferenceKind.choices)
     on_date = serializers.DateField()
-    source = serializers.CharField()  # type: ignore[assignment] -- the base class has one too
+    source = serializers.CharField()  # type: ignore[assignment]  # the base class has one too
     row_version = serializers.IntegerField()
     created_at = serializers.DateTimeField()
 

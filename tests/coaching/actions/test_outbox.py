@@ -1,6 +1,5 @@
 """What is queued is delivered once, whatever the mail server says and whoever dies."""
 
-from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from typing import Any
 from uuid import UUID
@@ -37,6 +36,8 @@ def _prepare(message: OutboxMessage, now: datetime) -> Rendered | Withdrawn | Po
             return Postponed(now + timedelta(hours=2)) if now < NOON + timedelta(hours=2) else _said(message, now)
         case "lose the lease":
             OutboxMessage.objects.filter(id=message.id).update(lease_token=new_id())
+        case _:
+            pass
     return Rendered(**message.rendered) if message.rendered else _said(message, now)
 
 
@@ -46,10 +47,9 @@ def _said(message: OutboxMessage, now: datetime) -> Rendered:
 
 
 @pytest.fixture(autouse=True)
-def letters(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+def letters(monkeypatch: pytest.MonkeyPatch) -> None:
     """A kind of message of the tests' own."""
     monkeypatch.setitem(registry.message_kinds, "letter", MessageKind(_prepare, EMAIL_RETRY_AFTER))
-    yield
 
 
 def _queue(cast: Cast, key: str = "one", *, due_at: datetime = NOON, **payload: Any) -> UUID:
@@ -99,16 +99,12 @@ def test_the_same_dedupe_key_queues_nothing_more(cast: Cast, smtp: SmtpSink) -> 
     first = _queue(cast, "same")
     assert _queue(cast, "same") == first
     with business_scope(cast.business_id):
-        queue_messages(
-            messages=[NewMessage("letter", key, {}, NOON) for key in ("same", "another", "another")]
-        )
+        queue_messages(messages=[NewMessage("letter", key, {}, NOON) for key in ("same", "another", "another")])
     _deliver_all(cast, NOON)
     assert len(smtp.letters) == 2
 
 
-def test_a_temporary_refusal_is_retried_later_with_the_same_words_and_message_id(
-    cast: Cast, smtp: SmtpSink
-) -> None:
+def test_a_temporary_refusal_is_retried_later_with_the_same_words_and_message_id(cast: Cast, smtp: SmtpSink) -> None:
     smtp.answer("450 4.2.0 Greylisted, come back")
     message_id = _queue(cast)
     _deliver_all(cast, NOON)
@@ -158,9 +154,7 @@ def test_a_server_that_hangs_up_is_tried_again(cast: Cast, smtp: SmtpSink) -> No
     assert len(smtp.letters) == 1
 
 
-def test_a_copy_sent_because_the_answer_was_lost_carries_the_same_message_id(
-    cast: Cast, smtp: SmtpSink
-) -> None:
+def test_a_copy_sent_because_the_answer_was_lost_carries_the_same_message_id(cast: Cast, smtp: SmtpSink) -> None:
     smtp.answer(HANG_UP_AFTER_TAKING)
     _queue(cast)
     _deliver_all(cast, NOON)
@@ -179,9 +173,7 @@ def test_a_mail_server_that_is_away_costs_nothing_but_time(cast: Cast, smtp: Smt
     assert len(smtp.letters) == 1
 
 
-def test_a_poisoned_message_does_not_stop_the_others_and_fails_in_the_end(
-    cast: Cast, smtp: SmtpSink
-) -> None:
+def test_a_poisoned_message_does_not_stop_the_others_and_fails_in_the_end(cast: Cast, smtp: SmtpSink) -> None:
     poisoned = _queue(cast, "poisoned", due_at=NOON - timedelta(hours=1), do="raise")
     _queue(cast, "good")
     _deliver_all(cast, NOON)

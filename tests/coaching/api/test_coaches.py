@@ -151,6 +151,47 @@ def test_two_owners_cannot_demote_each_other_at_once() -> None:
     assert statuses.count(200) == 1
 
 
+@pytest.mark.usefixtures("committed")
+def test_the_same_coach_added_twice_at_once_joins_once() -> None:
+    cast = build_business("Twice At Once")
+    cast.api(cast.owner)
+    start, statuses = threading.Barrier(4), []
+
+    def add() -> None:
+        api = signed_in(cast.tokens[cast.owner.id])
+        start.wait()
+        statuses.append(api.post(PATH, NEW, format="json").status_code)
+        connection.close()
+
+    threads = [threading.Thread(target=add) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert sorted(statuses) == [201, 409, 409, 409]
+
+
+@pytest.mark.usefixtures("committed")
+def test_two_businesses_that_make_one_account_at_once_get_one_refused() -> None:
+    casts = [build_business(name) for name in ("First Gym", "Second Gym")]
+    for cast in casts:
+        cast.api(cast.owner)
+    start, statuses = threading.Barrier(2), []
+
+    def add(cast: Cast) -> None:
+        api = signed_in(cast.tokens[cast.owner.id])
+        start.wait()
+        statuses.append(api.post(PATH, NEW, format="json").status_code)
+        connection.close()
+
+    threads = [threading.Thread(target=add, args=[cast]) for cast in casts]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert sorted(statuses) == [201, 409]
+
+
 def test_a_neighbours_coach_is_not_there(cast: Cast, neighbour: Cast) -> None:
     for member_id in (neighbour.coach.id, uuid4()):
         assert cast.api(cast.owner).get(f"{PATH}/{member_id}").status_code == 404

@@ -70,9 +70,7 @@ def test_a_domain_outside_ascii_is_spelt_so_that_mail_servers_read_it(smtp: Smtp
 
 
 @pytest.mark.parametrize("address", ["", "nobody", "@example.com", "cörä@example.com", "a\r\nb@example.com@"])
-def test_an_address_that_no_server_takes_is_refused_for_good_before_any_is_asked(
-    smtp: SmtpSink, address: str
-) -> None:
+def test_an_address_that_no_server_takes_is_refused_for_good_before_any_is_asked(smtp: SmtpSink, address: str) -> None:
     assert _refusal(to=address).final
     assert smtp.conversations == 0
 
@@ -87,9 +85,7 @@ def test_an_address_that_no_server_takes_is_refused_for_good_before_any_is_asked
         ("data: 552 5.2.3 Too large", True),
     ],
 )
-def test_a_5xx_about_the_message_is_final_and_a_4xx_is_not(
-    smtp: SmtpSink, answer: str, final: bool
-) -> None:
+def test_a_5xx_about_the_message_is_final_and_a_4xx_is_not(smtp: SmtpSink, answer: str, final: bool) -> None:
     smtp.answer(answer)
     refusal = _refusal()
     assert refusal.final is final
@@ -105,16 +101,12 @@ def test_a_server_that_refuses_to_talk_at_all_says_nothing_of_the_message(settin
     assert "554" in str(refusal)
 
 
-def test_a_sign_in_that_the_server_does_not_offer_is_the_operators_to_mend(
-    smtp: SmtpSink, settings: Any
-) -> None:
+def test_a_sign_in_that_the_server_does_not_offer_is_the_operators_to_mend(smtp: SmtpSink, settings: Any) -> None:
     settings.EMAIL_HOST_USER, settings.EMAIL_HOST_PASSWORD = "user", "password"
     assert not _refusal().final
 
 
-def test_a_server_that_drips_a_byte_now_and_then_is_hung_up_on(
-    settings: Any, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_server_that_drips_a_byte_now_and_then_is_hung_up_on(settings: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     # Each byte arrives well within the time for one answer; only the limit of the whole ends this.
     monkeypatch.setattr(email, "CONVERSATION_S", 0.3)
     with _raw_server(b"220-", drip=b"x") as port:

@@ -119,7 +119,8 @@ def test_a_role_is_read_at_each_request(cast: Cast) -> None:
 
 def test_no_secret_is_kept_as_it_is(cast: Cast) -> None:
     _row, secret = _key(cast)
-    token = cast.api(cast.owner) and cast.tokens[cast.owner.id]
+    cast.api(cast.owner)
+    token = cast.tokens[cast.owner.id]
     with business_scope(cast.business_id), connection.cursor() as cursor:
         for table in ("coaching_apikey", "coaching_sessiontoken"):
             cursor.execute(f"SELECT string_agg({table}::text, ' ') FROM {table}")

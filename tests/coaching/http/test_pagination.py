@@ -1,6 +1,7 @@
 """Pages: each row once, by an index, whatever happens between them."""
 
 from typing import Any
+from uuid import UUID
 
 import pytest
 from django.db import connection
@@ -65,7 +66,9 @@ def test_a_walk_while_rows_come_and_go_sees_every_stable_row_once(
         Client.objects.all().delete()
         for name in names:
             Client.objects.create(name=name, coach=cast.coach, time_zone="UTC", unit="kg")
-        stable, seen, passing = set(Client.objects.values_list("id", flat=True)), [], []
+        stable: set[UUID] = set(Client.objects.values_list("id", flat=True))
+        seen: list[UUID] = []
+        passing: list[Client] = []
         request: HttpRequest = RequestFactory().get("/x")
         cursor, pending = None, list(changes)
         while True:

@@ -180,6 +180,11 @@ def test_a_foreign_object_and_a_missing_one_are_answered_alike(cast: Cast, neigh
     assert answer(neighbour.anna.id) == answer(uuid4())
 
 
+def test_head_is_answered_as_get_is(cast: Cast) -> None:
+    got, headed = (getattr(cast.api(cast.owner), verb)("/api/v1/business") for verb in ("get", "head"))
+    assert (headed.status_code, headed.headers["ETag"]) == (200, got.headers["ETag"])
+
+
 @pytest.mark.parametrize(("sent", "kept"), [("job-7.a_b", True), ("a b\n", False), ("x" * 65, False)])
 def test_a_sane_request_id_is_echoed(client: Browser, sent: str, kept: bool) -> None:
     answer = client.get("/healthz", headers={"X-Request-Id": sent})

@@ -60,6 +60,8 @@ def test_the_schema_and_its_pages_are_served_from_here(client: Client) -> None:
     assert "unsafe-eval" not in page.headers["Content-Security-Policy"]
     script = client.get("/docs?script=")
     assert script.status_code == 200
+    assert "https://" not in script.content.decode()
+    assert '"validatorUrl": ""' in script.content.decode()
     style = client.get("/static/drf_spectacular_sidecar/swagger-ui-dist/swagger-ui.css")
     assert style.status_code == 200
     assert style.getvalue()

@@ -103,9 +103,7 @@ def test_every_table_of_a_business_is_behind_forced_row_security_by_one_equality
     assert named >= {model._meta.db_table for model in BusinessScopedModel.__subclasses__() if not model._meta.abstract}
     assert [name for name, enabled, forced in tables if name in named and not (enabled and forced)] == []
     policies = dict(
-        _sql(
-            "SELECT tablename, (qual, with_check, roles::text)::text FROM pg_policies WHERE policyname = 'business'"
-        )
+        _sql("SELECT tablename, (qual, with_check, roles::text)::text FROM pg_policies WHERE policyname = 'business'")
     )
     equality = "(business_id = (current_setting('app.business_id'::text))::uuid)"
     service = _sql("SELECT current_user")[0][0]
@@ -140,9 +138,12 @@ def test_the_service_owns_nothing_and_cannot_pass_row_security() -> None:
         "SELECT count(*) FROM pg_class c JOIN pg_roles r ON r.oid = c.relowner "
         "WHERE r.rolname = current_user AND c.relpersistence = 'p'"
     ) == [(0,)]
-    assert _sql(
-        "SELECT relname FROM pg_class WHERE relnamespace = 'public'::regnamespace AND relkind = 'r' "
-        "AND has_table_privilege(oid, 'TRUNCATE')"
-    ) == []
+    assert (
+        _sql(
+            "SELECT relname FROM pg_class WHERE relnamespace = 'public'::regnamespace AND relkind = 'r' "
+            "AND has_table_privilege(oid, 'TRUNCATE')"
+        )
+        == []
+    )
     with pytest.raises(ProgrammingError), transaction.atomic():
         _sql("ALTER TABLE coaching_client DISABLE ROW LEVEL SECURITY")

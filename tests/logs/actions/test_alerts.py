@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
-from typing import Any
+from typing import Any, TypeVar
 from uuid import UUID
 
 import pytest
@@ -36,6 +36,7 @@ from tests.planned_sessions import plan_session
 from tests.scenario import Cast
 from tests.smtp_server import SmtpSink
 
+T = TypeVar("T")
 TUESDAY = date(2031, 3, 4)
 # 06:00 in Paris on Wednesday: Tuesday's session of a Parisian counts as missed.
 WEDNESDAY_AT_SIX = datetime(2031, 3, 5, 5, tzinfo=UTC)
@@ -69,15 +70,13 @@ def _tick_and_dispatch(cast: Cast, now: datetime) -> None:
     _dispatch(cast, now)
 
 
-def _in_scope(cast: Cast, read: Callable[[], Any]) -> Any:
+def _in_scope(cast: Cast, read: Callable[[], T]) -> T:
     with business_scope(cast.business_id):
         return read()
 
 
 def _alerts(cast: Cast) -> list[tuple[UUID, str]]:
-    return _in_scope(
-        cast, lambda: list(MissedAlert.objects.order_by("id").values_list("planned_session_id", "state"))
-    )
+    return _in_scope(cast, lambda: list(MissedAlert.objects.order_by("id").values_list("planned_session_id", "state")))
 
 
 def _session(cast: Cast, session_id: UUID) -> PlannedSession:
@@ -331,9 +330,7 @@ def test_a_retried_digest_says_the_same_words_under_the_same_message_id(cast: Ca
     assert (first.message_id, first.text, first.html) == (second.message_id, second.text, second.html)
 
 
-def test_a_digest_is_written_anew_when_an_alert_was_withdrawn_between_tries(
-    cast: Cast, smtp: SmtpSink
-) -> None:
+def test_a_digest_is_written_anew_when_an_alert_was_withdrawn_between_tries(cast: Cast, smtp: SmtpSink) -> None:
     anna, _ben = _plan(cast, cast.anna, title="Lower A"), _plan(cast, cast.anna, title="Upper B")
     smtp.answer("450 4.2.0 Later")
     _tick_and_dispatch(cast, WEDNESDAY_AT_SEVEN)
@@ -369,9 +366,7 @@ def test_a_row_of_missed_sessions_is_marked_from_the_third_on(cast: Cast, smtp: 
     assert ">> 3 missed in a row" in by_day[2]
 
 
-def test_training_in_between_breaks_the_row_and_an_excused_session_does_not(
-    cast: Cast, smtp: SmtpSink
-) -> None:
+def test_training_in_between_breaks_the_row_and_an_excused_session_does_not(cast: Cast, smtp: SmtpSink) -> None:
     _plan(cast, cast.anna, TUESDAY - 3 * A_DAY, state=PlannedState.MISSED)
     trained = _plan(cast, cast.anna, TUESDAY - 2 * A_DAY)
     _log(cast, trained, TUESDAY - 2 * A_DAY, WEDNESDAY_AT_SIX)
@@ -449,9 +444,7 @@ def test_a_log_that_comes_while_the_digest_waits_withdraws_the_alert(cast: Cast,
         assert message.last_problem
 
 
-def test_a_session_settled_unseen_is_found_when_the_digest_is_written_out(
-    cast: Cast, smtp: SmtpSink
-) -> None:
+def test_a_session_settled_unseen_is_found_when_the_digest_is_written_out(cast: Cast, smtp: SmtpSink) -> None:
     session_id = _plan(cast, cast.anna)
     _tick(cast, WEDNESDAY_AT_SEVEN)
     with business_scope(cast.business_id):
@@ -609,9 +602,7 @@ def test_a_note_is_withdrawn_when_the_log_came_first(cast: Cast, smtp: SmtpSink)
     assert smtp.letters == []
 
 
-def test_a_note_that_waited_for_a_worker_into_the_night_waits_for_the_morning(
-    cast: Cast, smtp: SmtpSink
-) -> None:
+def test_a_note_that_waited_for_a_worker_into_the_night_waits_for_the_morning(cast: Cast, smtp: SmtpSink) -> None:
     _want_notes(cast)
     _plan(cast, cast.anna)
     _detect(cast)

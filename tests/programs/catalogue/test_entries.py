@@ -61,9 +61,7 @@ def test_no_key_name_or_alias_stands_for_two_exercises() -> None:
 
 
 def test_two_exercises_that_claim_one_alias_are_found_whatever_the_case_and_hyphens() -> None:
-    own = BY_KEY["bench-press"].model_copy(
-        update={"key": "own-press", "name": "Own press", "aliases": ("PULL UP",)}
-    )
+    own = BY_KEY["bench-press"].model_copy(update={"key": "own-press", "name": "Own press", "aliases": ("PULL UP",)})
     (fault,) = find_name_faults([*ENTRIES, own])
     assert "'pull-up'" in fault.message
     assert "'own-press'" in fault.message
@@ -84,9 +82,7 @@ def test_counted_repetitions_have_phases_and_nothing_else_has() -> None:
         if entry.measure is Measure.REPS:
             assert entry.starts_at is not None, entry.key
             assert entry.phase_words is not None, entry.key
-            assert len({comparable_name(word) for word in entry.phase_words.in_written_order()}) == 4, (
-                entry.key
-            )
+            assert len({comparable_name(word) for word in entry.phase_words.in_written_order()}) == 4, entry.key
             assert set(entry.performing_order) == set(Phase), entry.key
         else:
             assert entry.starts_at is None, entry.key
@@ -221,18 +217,14 @@ def test_laterality_is_as_the_lift_is_done(key: str, laterality: str) -> None:
 def test_a_bench_press_is_performed_down_chest_up_locked_out() -> None:
     """Common practice, no source: 41X1 is 4 s down, 1 s on the chest, fast up, 1 s held."""
     bench = BY_KEY["bench-press"]
-    assert bench.performing_order == tuple(
-        Phase(p) for p in ("eccentric", "lengthened", "concentric", "shortened")
-    )
+    assert bench.performing_order == tuple(Phase(p) for p in ("eccentric", "lengthened", "concentric", "shortened"))
     assert bench.performed_words == ("bar down", "on the chest", "bar up", "locked out")
 
 
 def test_a_pull_up_is_performed_up_top_down_hanging() -> None:
     """Common practice, no source: 31X2 is fast up, 2 s at the top, 3 s down, 1 s hanging."""
     pull_up = BY_KEY["pull-up"]
-    assert pull_up.performing_order == tuple(
-        Phase(p) for p in ("concentric", "shortened", "eccentric", "lengthened")
-    )
+    assert pull_up.performing_order == tuple(Phase(p) for p in ("concentric", "shortened", "eccentric", "lengthened"))
     assert pull_up.performed_words == (
         "pull up",
         "chin over the bar",
@@ -256,9 +248,7 @@ def test_a_pull_up_is_performed_up_top_down_hanging() -> None:
         ("machine-fly", "lengthened", "none"),
     ],
 )
-def test_repetitions_start_and_rest_where_the_trade_has_them(
-    key: str, starts_at: str, restful_end: str
-) -> None:
+def test_repetitions_start_and_rest_where_the_trade_has_them(key: str, starts_at: str, restful_end: str) -> None:
     assert BY_KEY[key].starts_at == starts_at
     assert BY_KEY[key].restful_end == restful_end
 

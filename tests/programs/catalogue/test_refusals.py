@@ -53,9 +53,7 @@ def test_a_word_where_a_list_belongs_is_refused() -> None:
 
 
 def test_every_fault_of_a_row_is_told_at_once() -> None:
-    fields = {
-        fault.field for fault in refusal("bench-press", key="Bench Press!", complexity=5, name="").faults
-    }
+    fields = {fault.field for fault in refusal("bench-press", key="Bench Press!", complexity=5, name="").faults}
     assert fields == {"key", "complexity", "name"}
 
 
