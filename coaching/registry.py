@@ -84,7 +84,7 @@ on_absence_changed: list[Callable[[UUID, datetime], None]] = []
 """Called with the client's id when an absence was recorded or removed, in its transaction."""
 
 on_planned_sessions_changed: list[Callable[[list[UUID], datetime], None]] = []
-"""Called with the ids of planned sessions that a person moved, excused, gave back or took off, in its transaction."""
+"""Called with the ids of planned sessions that were moved, excused, given back or settled, in that transaction."""
 
 dispatch_jobs: list[Job] = []
 """Every two seconds: stale weeks, due deliveries."""

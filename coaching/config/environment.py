@@ -132,8 +132,7 @@ def _insecure(settings: Environment) -> list[str]:
         ("*" in settings.allowed_hosts, "ALLOWED_HOSTS: name each host; * admits forged Host headers."),
         (
             settings.database["USER"] == settings.owner_database["USER"],
-            "DATABASE_OWNER_URL: it must log in as another role than DATABASE_URL, for the service must not "
-            "own the tables whose row-level security binds it.",
+            "DATABASE_OWNER_URL: name another role than DATABASE_URL's, for the service must not own its tables.",
         ),
         (
             not (settings.email["EMAIL_USE_TLS"] or settings.email["EMAIL_USE_SSL"])

@@ -235,7 +235,7 @@ def _assign(owner: Caller, played: Played, versions: dict[str, str], now: dateti
         refused = [result for result in answer["results"] if result["outcome"] != "assigned"]
         if refused:
             raise DemoError(f"An assignment met a conflict: {refused[0]}")
-        played.sessions_assigned += sum(result["sessions"] for result in answer["results"])
+        played.sessions_assigned += sum(result["session_count"] for result in answer["results"])
 
 
 def _log(http: httpx.Client, owner: Caller, played: Played, now: datetime) -> None:

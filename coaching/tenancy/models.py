@@ -8,7 +8,7 @@ from django.db import models
 
 from coaching.tenancy.scope import current_business_id
 
-Row = TypeVar("Row", bound=models.Model, covariant=True)
+Row_co = TypeVar("Row_co", bound=models.Model, covariant=True)
 
 
 def new_id() -> UUID:
@@ -16,14 +16,14 @@ def new_id() -> UUID:
     return uuid_utils.compat.uuid7()
 
 
-class BusinessRows(models.Manager[Row]):
+class BusinessRows(models.Manager[Row_co]):
     """The rows of the business in scope: the application's own filter, above row-level security."""
 
-    def get_queryset(self) -> models.QuerySet[Row]:
+    def get_queryset(self) -> models.QuerySet[Row_co]:
         """Return this business's rows.
 
         Raises:
-            NoBusinessSet: when no scope is open.
+            NoBusinessSetError: when no scope is open.
         """
         return super().get_queryset().filter(business_id=current_business_id())
 

@@ -10,11 +10,11 @@ from django.db import connection, transaction
 _current: ContextVar[UUID | None] = ContextVar("business_id", default=None)
 
 
-class NoBusinessSet(RuntimeError):
+class NoBusinessSetError(RuntimeError):
     """A table of a business was asked for outside any business's scope."""
 
 
-class NestedBusinessScope(RuntimeError):
+class NestedBusinessScopeError(RuntimeError):
     """A business's scope was opened inside another: the inner one's setting would outlive it."""
 
 
@@ -22,11 +22,11 @@ def current_business_id() -> UUID:
     """Return the business in scope.
 
     Raises:
-        NoBusinessSet: when no scope is open.
+        NoBusinessSetError: when no scope is open.
     """
     business_id = _current.get()
     if business_id is None:
-        raise NoBusinessSet("No business is set: enter business_scope(business_id) first.")
+        raise NoBusinessSetError("No business is set: enter business_scope(business_id) first.")
     return business_id
 
 
@@ -37,10 +37,10 @@ def business_scope(business_id: UUID) -> Iterator[None]:
     The setting is transaction-local, so that a pooled or kept connection never carries it on.
 
     Raises:
-        NestedBusinessScope: when a scope is already open.
+        NestedBusinessScopeError: when a scope is already open.
     """
     if _current.get() is not None:
-        raise NestedBusinessScope("A business is already set: leave its scope before entering another.")
+        raise NestedBusinessScopeError("A business is already set: leave its scope before entering another.")
     inside_another_transaction = connection.in_atomic_block
     token = _current.set(business_id)
     try:

@@ -28,8 +28,8 @@ from programs.selectors.prescriptions import stored_content
 from programs.selectors.programs import get_version_named
 from programs.selectors.reference_loads import latest_reference_loads
 
-BACKDATED_DAYS: Final = 7
-"""A start may lie this many days back, for a client who has begun already. Practice."""
+BACKDATED_DAYS: Final = 182
+"""A start may lie this many days back: a business that moves in brings programs under way. Practice."""
 
 Outcome = Literal["assigned", "conflict", "refused"]
 

@@ -111,7 +111,7 @@ def open_again(row: PlannedSession) -> None:
 
 
 def announce(changed: Sequence[PlannedSession], now: datetime) -> None:
-    """Tell the other apps that a person changed these sessions."""
+    """Tell the other apps that these sessions changed."""
     ids = [row.id for row in changed]
     if not ids:
         return

@@ -90,12 +90,12 @@ def record_performance(*, performances: Sequence[Performance], now: datetime) ->
     for row in sessions.rows:
         _settle(row, logs[row.id], calendar, now)
     changed = sessions.store(calendar=calendar, now=now)
-    lay_sequences(
+    laid = lay_sequences(
         assignment_ids={row.assignment_id for row in changed if row.assignment.calendar == CalendarKind.IN_SEQUENCE},
         calendar=calendar,
         now=now,
     )
-    announce(changed, now)
+    announce([*changed, *laid], now)
     return [
         SettledSession(row.id, row.client_id, row.local_date, states[row.id], row.state)
         for row in changed

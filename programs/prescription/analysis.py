@@ -9,8 +9,11 @@ from dataclasses import dataclass, field
 from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Final
 
+from programs.prescription.conditioning import Conditioning, conditioning
+from programs.prescription.conditioning_findings import conditioning_findings
 from programs.prescription.constants import S_PER_MIN
 from programs.prescription.findings import Finding, has_errors
+from programs.prescription.muscle_rest_findings import muscle_rest_findings
 from programs.prescription.rest_findings import rest_findings
 from programs.prescription.rests import EffectiveRest
 from programs.prescription.session_findings import block_findings, duration_findings, empty_findings
@@ -69,6 +72,7 @@ class SessionAnalysis:
     volume: Volume
     tension: TensionTotal
     findings: tuple[Finding, ...]
+    conditioning: tuple[Conditioning, ...] = ()
     cautions: tuple[str, ...] = CAUTIONS
 
     @property
@@ -148,6 +152,11 @@ def analyse_session(
             if block.kind in RESTED_BLOCK_KINDS:
                 rest = timeline.effective_rests.get(slot.slot_key)
                 findings += rest_findings(slot, exercises.get(slot.exercise), rest, slot_place, novice=settings.novice)
+    findings += muscle_rest_findings(session, timeline.events, exercises, pointer, novice=settings.novice)
+    pieces = conditioning(session, timeline, exercises, settings.timeline)
+    for piece in pieces:
+        block = session.blocks[piece.block_index]
+        findings += conditioning_findings(block, piece, exercises, f"{pointer}/blocks/{piece.block_index}")
     return SessionAnalysis(
         title=session.title,
         template_key=session.template_key,
@@ -156,6 +165,7 @@ def analyse_session(
         volume=volume([session], exercises),
         tension=_tension(session, works),
         findings=tuple(findings),
+        conditioning=pieces,
     )
 
 

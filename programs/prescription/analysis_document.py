@@ -10,6 +10,7 @@ from programs.prescription.analysis import (
     VersionAnalysis,
     WeekAnalysis,
 )
+from programs.prescription.conditioning_document import conditioning_as_document
 from programs.prescription.findings import Finding
 from programs.prescription.rests import EffectiveRest
 from programs.prescription.slot_work import SetGroupWork
@@ -30,10 +31,11 @@ def as_document(analysis: SessionAnalysis, *, events: bool = True) -> dict[str, 
         "title": analysis.title,
         "template_key": analysis.template_key,
         "has_errors": analysis.has_errors,
-        "timeline": _timeline(analysis.timeline, events=events),
+        "timeline": timeline_as_document(analysis.timeline, events=events),
         "slots": [_slot(slot) for slot in analysis.slots],
         "volume": _volume(analysis.volume, analysis.tension, weekly=False),
-        "findings": [_finding(finding) for finding in analysis.findings],
+        "conditioning": [conditioning_as_document(piece) for piece in analysis.conditioning],
+        "findings": [finding_as_document(finding) for finding in analysis.findings],
         "cautions": list(analysis.cautions),
     }
 
@@ -43,7 +45,7 @@ def version_as_document(analysis: VersionAnalysis) -> dict[str, Any]:
     return {
         "has_errors": analysis.has_errors,
         "weeks": [_week(week) for week in analysis.weeks],
-        "findings": [_finding(finding) for finding in analysis.findings],
+        "findings": [finding_as_document(finding) for finding in analysis.findings],
         "cautions": list(analysis.cautions),
     }
 
@@ -65,7 +67,8 @@ def _week(week: WeekAnalysis) -> dict[str, Any]:
     }
 
 
-def _timeline(timeline: Timeline, *, events: bool) -> dict[str, Any]:
+def timeline_as_document(timeline: Timeline, *, events: bool) -> dict[str, Any]:
+    """Write a timeline for the API, with every stretch of it or without."""
     document: dict[str, Any] = {
         "low_s": timeline.low_s,
         "high_s": timeline.high_s,
@@ -189,7 +192,8 @@ def _volume(volume: Volume, tension: TensionTotal, *, weekly: bool) -> dict[str,
     }
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def finding_as_document(finding: Finding) -> dict[str, Any]:
+    """Write a finding for the API."""
     return {
         "severity": finding.severity,
         "code": finding.code,

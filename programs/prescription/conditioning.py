@@ -40,7 +40,7 @@ class RowingPiece:
 class Conditioning:
     """What a conditioning block asks for.
 
-    ``rounds_*`` are whole rounds, None for steady work; ``round_*_s`` one round's seconds with the rest after it.
+    ``low_s`` and ``high_s`` are the work's own seconds, without an entry piece. ``rounds_*`` are whole rounds, None for steady work; ``round_*_s`` one round's seconds with the rest after it.
     ``slow_share_ratio`` is the share of a round's work in movements of 15 s or more a repetition, None where a round
     has no work of known length. ``safe_tired`` is a property of safety, not a brake.
     """
@@ -116,12 +116,13 @@ def _read(index: int, one_round: _Round, time: BlockTime, timeline: Timeline) ->
     block = one_round.block
     rounds = _rounds(index, block, time, timeline)
     seconds = _round_s(one_round)
+    length = _length_s(index, timeline)
     return Conditioning(
         block_index=index,
         kind=block.kind,
         label=block.label,
-        low_s=time.low_s,
-        high_s=time.high_s,
+        low_s=length[0],
+        high_s=length[1],
         rounds_low=rounds[0],
         rounds_high=rounds[1],
         round_low_s=seconds[0],
@@ -132,6 +133,15 @@ def _read(index: int, one_round: _Round, time: BlockTime, timeline: Timeline) ->
         safe_tired=is_safe_tired(block, one_round.exercises),
         rowing=_rowing(one_round),
     )
+
+
+def _length_s(index: int, timeline: Timeline) -> tuple[int, int]:
+    events = [event for event in timeline.events if event.block_index == index]
+    first = next((event for event in events if event.kind == "work"), None)
+    if first is None:
+        return 0, 0
+    last = events[-1]
+    return last.start_low_s + last.low_s - first.start_low_s, last.start_high_s + last.high_s - first.start_high_s
 
 
 def _rounds(index: int, block: Block, time: BlockTime, timeline: Timeline) -> tuple[int | None, int | None]:
@@ -163,7 +173,7 @@ def _round_s(one_round: _Round) -> tuple[int | None, int | None]:
     played = simulate(Session(blocks=(twice,)), one_round.exercises, one_round.policy)
     first = block.slots[0].slot_key
     starts = [event for event in played.events if event.kind == "work" and event.slot_key == first]
-    second = next(event for event in starts if event.set_number == 2)  # noqa: PLR2004
+    second = next(event for event in starts if event.set_number != starts[0].set_number)
     return second.start_low_s - starts[0].start_low_s, second.start_high_s - starts[0].start_high_s
 
 

@@ -1,7 +1,7 @@
 """Heart-rate targets by share of heart rate reserve, or the reason why there are none.
 
 Bands are whole percentages of the reserve, taken half-open: from 30, 40, 60 and 90 %. A target is
-resting + share × (maximum - resting). The maximum is measured, or predicted as 208 - 0.7 × age with an error of
+resting + share x (maximum - resting). The maximum is measured, or predicted as 208 - 0.7 x age with an error of
 about 10 b/min, which the bands carry. Never for a client on heart-rate medicine, in pregnancy or after it: effort
 is said by RPE there.
 
@@ -149,11 +149,11 @@ def heart_rate_targets(
         return NoHeartRateTargets(reason=spared)
     if resting_bpm is None:
         return NoHeartRateTargets(reason="The resting heart rate is not known.")
-    if measured_max_bpm is None and age_years is None:
-        return NoHeartRateTargets(reason="Neither a measured maximum nor the age is known.")
-    predicted = None if age_years is None else predicted_max_bpm(age_years)
-    highest = Decimal(measured_max_bpm) if measured_max_bpm is not None else predicted
-    return _targets(resting_bpm, highest or PREDICTED_MAX_BPM, measured=measured_max_bpm is not None)
+    if measured_max_bpm is not None:
+        return _targets(resting_bpm, Decimal(measured_max_bpm), measured=True)
+    if age_years is not None:
+        return _targets(resting_bpm, predicted_max_bpm(age_years), measured=False)
+    return NoHeartRateTargets(reason="Neither a measured maximum nor the age is known.")
 
 
 def _targets(resting_bpm: int, max_bpm: Decimal, *, measured: bool) -> HeartRateTargets:

@@ -1,5 +1,6 @@
 """Workers killed in the middle of a delivery, and many that run at once: nothing lost, no copy without a kill."""
 
+import signal
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, contextmanager
@@ -13,7 +14,7 @@ import pytest
 from django.db import connection
 from django.utils import timezone
 
-from coaching.actions.outbox import deliver_due_messages
+from coaching.actions.outbox import CRASHES_ALLOWED, deliver_due_messages, queue_message
 from coaching.config.celery import app
 from coaching.models import Business, OutboxMessage, OutboxState
 from coaching.tenancy.scope import business_scope
@@ -83,6 +84,29 @@ def test_a_worker_killed_in_a_conversation_loses_no_alert(
     assert sorted(ids.count(message_id) for message_id in set(ids)) == copies
     with business_scope(missed.business_id):
         assert sorted(OutboxMessage.objects.values_list("crashes", flat=True)) == [0, 1]
+
+
+def test_a_message_that_kills_its_worker_while_it_is_written_out_is_counted(missed: Cast, smtp: SmtpSink) -> None:
+    with business_scope(missed.business_id):
+        queue_message(kind="killer", dedupe_key="k", payload={}, due_at=timezone.now())
+    killed = script(
+        "import os, signal",
+        "from coaching import registry",
+        "from coaching.tasks import dispatch",
+        "die = lambda message, now: os.kill(os.getpid(), signal.SIGKILL)",
+        "registry.message_kinds['killer'] = registry.MessageKind(die, ())",
+        "dispatch()",
+    )
+    for _ in range(2):
+        with running(smtp, *killed) as process:
+            assert process.wait(PATIENCE_S) == -signal.SIGKILL
+        _let_leases_run_out(missed)
+    with business_scope(missed.business_id):
+        message = OutboxMessage.objects.get()
+        assert (message.state, message.crashes) == (OutboxState.SENDING, 1)
+        OutboxMessage.objects.update(crashes=CRASHES_ALLOWED - 1)
+    _deliver_the_rest(missed)
+    assert _states(missed) == [OutboxState.FAILED]
 
 
 def test_many_processes_that_tick_and_dispatch_at_once_alert_once(missed: Cast, smtp: SmtpSink) -> None:

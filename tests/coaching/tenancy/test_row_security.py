@@ -8,7 +8,7 @@ from django.db.utils import DataError
 
 from coaching.models import Client
 from coaching.tenancy.models import BusinessScopedModel
-from coaching.tenancy.scope import NestedBusinessScope, NoBusinessSet, business_scope
+from coaching.tenancy.scope import NestedBusinessScopeError, NoBusinessSetError, business_scope
 from tests.scenario import Cast
 
 
@@ -72,14 +72,14 @@ def test_the_application_filter_alone_keeps_businesses_apart(cast: Cast, neighbo
     with business_scope(cast.business_id):
         statement = str(Client.objects.all().query)
     assert "business_id" in statement.split("WHERE")[1]
-    with pytest.raises(NoBusinessSet):
+    with pytest.raises(NoBusinessSetError):
         Client.objects.all()
 
 
 def test_a_scope_inside_a_scope_is_refused(cast: Cast, neighbour: Cast) -> None:
     with (
         business_scope(cast.business_id),
-        pytest.raises(NestedBusinessScope),
+        pytest.raises(NestedBusinessScopeError),
         business_scope(neighbour.business_id),
     ):
         pass

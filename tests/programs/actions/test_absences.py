@@ -93,6 +93,7 @@ def test_an_absence_told_afterwards_excuses_what_was_missed(cast: Cast, announce
         )
         mark_missed(now=after, limit=10)
         assert states(cast.anna.id)[:3] == ["done", "missed", "missed"]
+        announced.clear()
         absence = away(cast, MONDAY, MONDAY + timedelta(days=4), now=after, kind="ill")
         rows = sessions(cast.anna.id)
         assert [row.state for row in rows[:3]] == ["done", "excused", "excused"]

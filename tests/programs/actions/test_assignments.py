@@ -101,8 +101,8 @@ def test_who_can_not_take_it_is_told_why_and_the_others_are_assigned(cast: Cast,
 def test_a_start_far_in_the_past_is_a_conflict(cast: Cast):
     with business_scope(cast.business_id):
         version = published()
-        (too_early,) = assign(cast.coach, version, cast.anna.id, start_date=NOON.date() - timedelta(days=8))
-        (just_so,) = assign(cast.coach, version, cast.anna.id, start_date=NOON.date() - timedelta(days=7))
+        (too_early,) = assign(cast.coach, version, cast.anna.id, start_date=NOON.date() - timedelta(days=183))
+        (just_so,) = assign(cast.coach, version, cast.anna.id, start_date=NOON.date() - timedelta(days=182))
     assert (too_early.outcome, too_early.code) == ("conflict", "start_in_past")
     assert just_so.outcome == "assigned"
 

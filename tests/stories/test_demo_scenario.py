@@ -1,0 +1,112 @@
+"""The demo's business, whose truth is known, played over HTTP: the service finds exactly what is true."""
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import httpx
+import pytest
+import time_machine
+from django.core.management import call_command
+from django.db import connections
+
+from coaching import registry
+from coaching.actions.due_work import run_due_jobs
+from coaching.config.wsgi import application
+from coaching.demo.outcome import Outcome, read_outcome
+from coaching.demo.people import BUSINESS, CLIENTS, COACHES, PASSWORD, Story
+from coaching.demo.play import Caller, Played, play, sign_in
+
+# A Thursday evening in UTC: past every coach's morning hour but one, and it is Friday already in Auckland.
+NOW = datetime(2031, 3, 6, 20, tzinfo=UTC)
+
+
+@pytest.fixture(scope="module")
+def world(django_db_setup: None, django_db_blocker: Any) -> Iterator[tuple[Caller, Played, Outcome]]:
+    """Play once for all tests of the module, committed for real."""
+    with django_db_blocker.unblock(), time_machine.travel(NOW, tick=True):
+        call_command(
+            "create_business",
+            name=BUSINESS,
+            time_zone=COACHES[0].zone,
+            owner_email=COACHES[0].email,
+            owner_name=COACHES[0].name,
+            owner_password=PASSWORD,
+            verbosity=0,
+        )
+        transport = httpx.WSGITransport(app=application)
+        with httpx.Client(transport=transport, base_url="http://testserver", timeout=60) as http:
+            played = play(http, now=NOW, say=lambda _sentence: None)
+            run_due_jobs(jobs=registry.tick_jobs, now=NOW, seconds=120)
+            run_due_jobs(jobs=registry.dispatch_jobs[1:], now=NOW, seconds=120)
+            owner = sign_in(http, COACHES[0].email)
+            yield owner, played, read_outcome(owner, played, NOW)
+        with connections["owner"].cursor() as cursor:
+            cursor.execute(
+                "SELECT string_agg(format('%I', tablename), ', ') FROM pg_tables "
+                "WHERE schemaname = 'public' AND tablename <> 'django_migrations'"
+            )
+            cursor.execute(f"TRUNCATE {cursor.fetchone()[0]}")
+        connections.close_all()
+
+
+World = tuple[Caller, Played, Outcome]
+
+
+def test_every_item_lands(world: World) -> None:
+    _owner, played, _outcome = world
+    assert {outcome for outcome, count in played.outcomes.items() if count} == {"created"}
+    assert played.outcomes["created"] > 15_000
+
+
+def test_the_flags_that_stand_are_exactly_the_clients_true_stories(world: World) -> None:
+    _owner, _played, outcome = world
+    assert outcome.differences() == []
+
+
+def test_a_red_flag_and_strong_pain_are_answered_in_the_post_itself(world: World) -> None:
+    _owner, played, _outcome = world
+    assert len(played.cautions) >= 2
+
+
+def test_alerts_name_exactly_the_sessions_that_went_undone(world: World) -> None:
+    owner, played, _outcome = world
+    alerted = {alert["planned_session"] for alert in owner.all("/alerts")}
+    settled_before = (NOW - timedelta(days=2)).date()
+    local_dates = {day.id: day.local_date for days in played.planned.values() for day in days}
+    on_holiday = {
+        session
+        for profile in CLIENTS
+        if profile.story is Story.HOLIDAY
+        for session in played.logs[profile.slug].undone
+    }
+    undone = {session for logs in played.logs.values() for session in logs.undone} - on_holiday
+    assert alerted <= undone
+    assert {session for session in undone if local_dates[session] <= settled_before} <= alerted
+    assert alerted
+
+
+def test_improving_clients_estimates_rise_and_stalled_ones_do_not(world: World) -> None:
+    owner, played, _outcome = world
+    changes: dict[Story, list[float]] = {Story.IMPROVES: [], Story.STALLS: []}
+    for profile in CLIENTS:
+        if profile.story not in changes:
+            continue
+        rows = owner.get(f"/clients/{played.client_ids[profile.slug]}/progress", weeks=12)["items"]
+        series: dict[str, list[tuple[str, float]]] = {}
+        for row in rows:
+            if row["deload"]:
+                continue
+            for line in row["lift_values"]:
+                key = f"{line['exercise']}/{line['side']}/{line['tempo_class']}/{line['machine']}"
+                series.setdefault(key, []).append((row["week_start"], float(line["value_kg"])))
+        for points in series.values():
+            ordered = [value for _week, value in sorted(points)]
+            if len(ordered) >= 8 and ordered[0] > 15:
+                changes[profile.story].append(sum(ordered[-3:]) / sum(ordered[:3]) - 1)
+    improved = sorted(changes[Story.IMPROVES])
+    stalled = sorted(changes[Story.STALLS])
+    assert improved
+    assert stalled
+    assert improved[len(improved) // 2] > 0.07
+    assert abs(stalled[len(stalled) // 2]) < 0.02
