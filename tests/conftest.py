@@ -29,6 +29,13 @@ def django_db_setup(django_db_blocker: Any) -> Iterator[None]:
         call_command("migrate", database="owner", verbosity=0)
         yield
         connections.close_all()
+        # A process that a failed test left behind must not keep the database: its own role may end it.
+        with connections["default"].cursor() as cursor:
+            cursor.execute(
+                "SELECT pg_terminate_backend(pid) FROM pg_stat_activity "
+                "WHERE datname = current_database() AND usename = current_user AND pid <> pg_backend_pid()"
+            )
+        connections.close_all()
     with psycopg.connect(_owner_conninfo(), autocommit=True) as connection:
         connection.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
 

@@ -11,7 +11,6 @@ from uuid import UUID
 
 from coaching.actions.stale_weeks import mark_stale
 from coaching.measures.local_calendar import week_start_of
-from coaching.models import Business
 from coaching.policy import Principal
 from logs.actions.held_items import hold_items, release_items
 from logs.actions.log_content import seal
@@ -29,13 +28,13 @@ from logs.actions.session_resolution import (
 )
 from logs.actions.set_resolution import exercise_names, refuse_unknown_exercises, resolve_sets
 from logs.selectors.log_references import (
+    BusinessDays,
     LoggedExercise,
     LoggingClient,
     exercise_candidates,
     find_logged_exercises,
     find_named_planned_sessions,
     find_referred_sessions,
-    get_business_days,
     lock_logging_clients,
 )
 
@@ -46,7 +45,7 @@ UNKNOWN_CLIENT = "There is no client with this id whose logs you may write."
 class _Batch:
     source: str
     now: datetime
-    business: Business
+    business: BusinessDays
     clients: Mapping[str, LoggingClient]
     exercises: Mapping[str, LoggedExercise]
 
@@ -60,43 +59,58 @@ def record_logs(*, actor: Principal, source: str, items: Mapping[Kind, Sequence[
         items: by kind, in the order sent; those with faults already are left as they are.
         now: when they were received.
     """
-    clients = lock_logging_clients(actor=actor, texts=_client_texts(items))
+    clients, days = lock_logging_clients(actor=actor, texts=_client_texts(items))
     sessions, sets, check_ins = (
         _of_known_clients(items.get(kind, ()), clients) for kind in ("session_log", "set_log", "check_in")
     )
     batch = _Batch(
         source,
         now,
-        get_business_days(),
+        days,
         clients,
         find_logged_exercises(texts=exercise_names(sets) | pained_exercises(check_ins)),
     )
     _refuse_unknown(batch, sets, check_ins)
     changed_sessions = _write_sessions(batch, sessions)
     released = release_items(source=source, sessions=changed_sessions)
-    changed_sets = _write_sets(batch, [*released, *_standing(sets)])
+    changed_sets, planned = _write_sets(batch, [*released, *_standing(sets)])
     changed_check_ins = write_logs(table=CHECK_IN, source=source, items=_standing(check_ins), now=now)
     settle_changes(
-        business=batch.business, sessions=changed_sessions, sets=changed_sets, check_ins=changed_check_ins, now=now
+        days=days,
+        sessions=changed_sessions,
+        sets=changed_sets,
+        check_ins=changed_check_ins,
+        planned=planned,
+        now=now,
     )
 
 
 def settle_changes(
     *,
-    business: Business,
+    days: BusinessDays,
     sessions: Sequence[Change],
     sets: Sequence[Change],
+    planned: Iterable[str],
     now: datetime,
     check_ins: Sequence[Change] = (),
 ) -> None:
-    """Let what hangs on changed logs follow: sets' dates, matches, planned sessions, stale weeks."""
+    """Let what hangs on changed logs follow: sets' dates, matches, planned sessions, stale weeks.
+
+    Args:
+        days: how the business counts them.
+        sessions: session logs that changed.
+        sets: set logs that changed.
+        planned: planned sessions whose sets changed.
+        now: when they changed.
+        check_ins: check-ins that changed.
+    """
     follow_session_dates(sessions=sessions)
-    referred = {change.referred_to for change in sessions if change.referred_to is not None}
-    own = planned_sessions_of(session_log_ids=[*_session_ids(sessions), *_sessions_of_sets(sets)])
-    moved, moved_days = match_sessions(days=_days(sessions), named=referred | own)
-    push_performances(planned_session_ids=referred | own | moved, now=now)
-    days = {*_days(sessions), *_days(sets), *_days(check_ins), *moved_days}
-    mark_stale(weeks=_weeks(days, business.week_start), now=now)
+    touched = {*planned, *(change.referred_to for change in sessions if change.referred_to is not None)}
+    touched |= planned_sessions_of(session_log_ids=[*_session_ids(sessions), *_sessions_left(sets)])
+    moved, moved_days = match_sessions(days=_days(sessions), named=touched)
+    push_performances(planned_session_ids=touched | moved, now=now)
+    dates = {*_days(sessions), *_days(sets), *_days(check_ins), *moved_days}
+    mark_stale(weeks=_weeks(dates, days.week_start), now=now)
 
 
 def _client_texts(items: Mapping[Kind, Sequence[Item]]) -> set[str]:
@@ -142,9 +156,10 @@ def _write_sessions(batch: _Batch, sessions: Sequence[Item]) -> list[Change]:
     return write_logs(table=SESSION_LOG, source=batch.source, items=_standing(sessions), now=batch.now)
 
 
-def _write_sets(batch: _Batch, sets: Sequence[Item]) -> list[Change]:
+def _write_sets(batch: _Batch, sets: Sequence[Item]) -> tuple[list[Change], set[str]]:
+    """Write sets; return those that changed, and the planned sessions of all of them."""
     if not sets:
-        return []
+        return [], set()
     external = {(item.client_id, name) for item in sets if (name := item.fields["session_external_id"]) is not None}
     by_external, by_id = find_referred_sessions(
         source=batch.source,
@@ -170,17 +185,22 @@ def _write_sets(batch: _Batch, sets: Sequence[Item]) -> list[Change]:
             seal(item, session.id + item.content)
             standing.append(item)
     hold_items(source=batch.source, items=waiting, now=batch.now)
-    return write_logs(table=SET_LOG, source=batch.source, items=standing, now=batch.now)
+    changes = write_logs(table=SET_LOG, source=batch.source, items=standing, now=batch.now)
+    sessions = (*by_external.values(), *by_id.values())
+    return changes, {one.planned_session_id for one in sessions if one.planned_session_id is not None}
 
 
 def _session_ids(changes: Iterable[Change]) -> list[str]:
     return [change.item.id for change in changes if change.item.id is not None]
 
 
-def _sessions_of_sets(changes: Iterable[Change]) -> set[str]:
-    """Return the sessions that sets belong to, and those that a correction took them out of."""
-    sessions = {change.item.session_id for change in changes} | {change.referred_to for change in changes}
-    return {session for session in sessions if session is not None}
+def _sessions_left(sets: Iterable[Change]) -> set[str]:
+    """Return the sessions out of which a correction took a set."""
+    return {
+        change.referred_to
+        for change in sets
+        if change.referred_to is not None and change.referred_to != change.item.session_id
+    }
 
 
 def _days(changes: Iterable[Change]) -> set[ClientDay]:

@@ -5,11 +5,10 @@ from datetime import date, datetime, timedelta
 from typing import Any, cast
 
 from coaching.measures.local_calendar import local_date_of
-from coaching.models import Business
 from logs.actions.log_content import check_in_content, seal, session_content
 from logs.actions.log_fields import CheckInFields, Item, SessionFields
 from logs.actions.set_resolution import unknown_exercise
-from logs.selectors.log_references import LoggedExercise, LoggingClient
+from logs.selectors.log_references import BusinessDays, LoggedExercise, LoggingClient
 
 _ONE_DAY = timedelta(days=1)
 Clients = Mapping[str, LoggingClient]
@@ -20,7 +19,7 @@ def resolve_sessions(
     items: Iterable[Item],
     clients: Clients,
     planned: Mapping[str, tuple[str, str]],
-    business: Business,
+    business: BusinessDays,
     now: datetime,
 ) -> None:
     """Give sessions their local date and content; refuse those of a day to come or another's planned session.
@@ -49,7 +48,7 @@ def resolve_sessions(
             seal(item, session_content(fields, planned_session_id=found[0] if found else None), dated=sent)
 
 
-def _local_date(fields: SessionFields, client: LoggingClient, business: Business) -> tuple[date, str]:
+def _local_date(fields: SessionFields, client: LoggingClient, business: BusinessDays) -> tuple[date, str]:
     sent, started_at = fields["local_date"], fields["started_at"]
     if sent is None and started_at is not None:
         return local_date_of(started_at, client.zone_at(started_at), business.day_ends_at), "started_at"

@@ -2,14 +2,14 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime, time
 from difflib import get_close_matches
 from typing import Final
 from uuid import UUID
 
 from django.db import connection
 
-from coaching.models import Business, Client, ClientZone
+from coaching.models import Client
 from coaching.policy import Principal, client_rows
 from coaching.tenancy.scope import current_business_id
 from programs.models import Exercise, PlannedSession
@@ -35,6 +35,14 @@ class LoggingClient:
 
 
 @dataclass(frozen=True, slots=True)
+class BusinessDays:
+    """How a business counts days and weeks."""
+
+    week_start: int
+    day_ends_at: time
+
+
+@dataclass(frozen=True, slots=True)
 class LoggedExercise:
     """An exercise as sets refer to it; what was merged away has been followed."""
 
@@ -53,32 +61,48 @@ class ReferredSession:
     client_id: str
     local_date: str
     deleted: bool
+    planned_session_id: str | None
 
 
-def lock_logging_clients(*, actor: Principal, texts: Iterable[str]) -> dict[str, LoggingClient]:
-    """Return the clients that the caller may write logs of, by the text that named them.
+def lock_logging_clients(
+    *, actor: Principal, texts: Iterable[str]
+) -> tuple[dict[str, LoggingClient], BusinessDays]:
+    """Return the clients that the caller may write logs of, by the text that named them; and the business's days.
 
     Their rows stay locked to the end of the transaction, in the order of their ids: two batches for one
     client run one after the other, so that a set and its session that come at once can't pass each other by.
     """
     ids = _ids(texts)
-    rows = (
+    visible = (
         Client.objects.filter(client_rows(actor, ""), id__in=set(ids.values()))
         .order_by("id")
         .select_for_update(no_key=True)
-        .values_list("id", "time_zone")
     )
+    locked = list(visible.values_list("id", flat=True))
+    days, zones = _days_and_zones(locked)
+    found = {client_id: LoggingClient(str(client_id), tuple(zones[client_id])) for client_id in locked}
+    return {text: found[client_id] for text, client_id in ids.items() if client_id in found}, days
+
+
+def get_business_days() -> BusinessDays:
+    """Return how the business in scope counts days and weeks."""
+    return _days_and_zones([])[0]
+
+
+def _days_and_zones(client_ids: Sequence[UUID]) -> tuple[BusinessDays, dict[UUID, list[tuple[datetime, str]]]]:
+    """Read the business's days and the clients' zones together: every statement of a small batch counts."""
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT b.week_start, b.day_ends_at, z.client_id, z.from_instant, z.zone FROM coaching_business b"
+            " LEFT JOIN coaching_clientzone z ON z.business_id = b.id AND z.client_id = ANY(%s)"
+            " WHERE b.id = %s ORDER BY z.from_instant",
+            [list(client_ids), current_business_id()],
+        )
+        rows = cursor.fetchall()
     zones: dict[UUID, list[tuple[datetime, str]]] = {}
-    fallback = dict(rows)
-    history = ClientZone.objects.filter(client_id__in=fallback).order_by("from_instant")
-    for client_id, from_instant, zone in history.values_list("client_id", "from_instant", "zone"):
+    for _, _, client_id, from_instant, zone in rows:
         zones.setdefault(client_id, []).append((from_instant, zone))
-    beginning = datetime.min.replace(tzinfo=UTC)
-    found = {
-        client_id: LoggingClient(str(client_id), tuple(zones.get(client_id) or [(beginning, time_zone)]))
-        for client_id, time_zone in fallback.items()
-    }
-    return {text: found[client_id] for text, client_id in ids.items() if client_id in found}
+    return BusinessDays(rows[0][0], rows[0][1]), zones
 
 
 def find_logged_exercises(*, texts: Iterable[str]) -> dict[str, LoggedExercise]:
@@ -147,12 +171,14 @@ def find_referred_sessions(
     ids = _ids(texts)
     with connection.cursor() as cursor:
         cursor.execute(
-            "SELECT s.id, s.client_id, s.external_id, s.local_date, s.deleted_at IS NOT NULL, true"
+            "SELECT s.id, s.client_id, s.external_id, s.local_date, s.deleted_at IS NOT NULL,"
+            " s.planned_session_id, true"
             " FROM unnest(%s::uuid[], %s::text[]) AS r (client_id, external_id)"
             " JOIN logs_sessionlog s ON s.business_id = %s AND s.client_id = r.client_id AND s.source = %s"
             " AND s.external_id = r.external_id"
             " UNION ALL"
-            " SELECT id, client_id, external_id, local_date, deleted_at IS NOT NULL, false FROM logs_sessionlog"
+            " SELECT id, client_id, external_id, local_date, deleted_at IS NOT NULL, planned_session_id, false"
+            " FROM logs_sessionlog"
             " WHERE business_id = %s AND id = ANY(%s)",
             [
                 [client_id for client_id, _ in external],
@@ -166,18 +192,19 @@ def find_referred_sessions(
         rows = cursor.fetchall()
     by_external: dict[tuple[str, str], ReferredSession] = {}
     by_id: dict[UUID, ReferredSession] = {}
-    for session_id, client_id, external_id, local_date, deleted, named_by_external in rows:
-        session = ReferredSession(str(session_id), str(client_id), local_date.isoformat(), deleted)
+    for session_id, client_id, external_id, local_date, deleted, planned_id, named_by_external in rows:
+        session = ReferredSession(
+            str(session_id),
+            str(client_id),
+            local_date.isoformat(),
+            deleted,
+            None if planned_id is None else str(planned_id),
+        )
         if named_by_external:
             by_external[session.client_id, external_id] = session
         else:
             by_id[session_id] = session
     return by_external, {text: by_id[one] for text, one in ids.items() if one in by_id}
-
-
-def get_business_days() -> Business:
-    """Return the business in scope: its week's start and its day's end."""
-    return Business.objects.get(id=current_business_id())
 
 
 def _ids(texts: Iterable[str]) -> dict[str, UUID]:

@@ -7,15 +7,16 @@ from uuid import UUID
 from coaching import registry
 from coaching.actions.row_versions import Versions, bump
 from coaching.actions.stale_weeks import mark_stale
-from coaching.models import Absence, AbsenceTreatment, Client
-from coaching.policy import Principal, client_rows
-from coaching.refusals import Invalid, UnknownObject
+from coaching.models import Absence, AbsenceTreatment
+from coaching.policy import Principal
+from coaching.refusals import Invalid
 from programs.actions.calendar_rows import LockedSessions, announce
 from programs.actions.excusing import excuse_absent
 from programs.actions.sequences import lay_sequences
 from programs.models import CalendarKind, PlannedSession, PlannedState
 from programs.selectors.absences import visible_absences
 from programs.selectors.business_calendar import BusinessCalendar, get_business_calendar
+from programs.selectors.visible_clients import get_named_client
 
 LONGEST_DAYS: Final = 366
 """An absence is at most this long: a longer one is a client who pauses or leaves. Practice."""
@@ -39,8 +40,7 @@ def record_absence(
         Invalid: the days are out of order or too many.
     """
     _check_days(starts_on, ends_on)
-    if not Client.objects.filter(client_rows(actor, ""), id=client_id).exists():
-        raise UnknownObject.at("#/client", "There is no client with this id that you may see.")
+    get_named_client(actor=actor, client_id=client_id, pointer="#/client")
     absence = Absence.objects.create(
         client_id=client_id, starts_on=starts_on, ends_on=ends_on, kind=kind, treatment=treatment, note=note
     )

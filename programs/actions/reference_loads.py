@@ -22,7 +22,8 @@ from programs.prescription.structure import ExerciseFacts, Session
 from programs.prescription.vocabulary import LoadUnit
 from programs.selectors.business_calendar import get_business_calendar
 from programs.selectors.exercises import exercise_facts, resolve_exercises
-from programs.selectors.reference_loads import get_visible_client, latest_reference_loads
+from programs.selectors.reference_loads import latest_reference_loads
+from programs.selectors.visible_clients import get_visible_client
 
 _REWRITE: Final = (
     "UPDATE programs_plannedsession p SET prescribed = v.prescribed, row_version = p.row_version + 1 "

@@ -8,6 +8,7 @@ from django.db.models import QuerySet
 from coaching.models import Absence
 from coaching.policy import Principal, client_rows
 from coaching.refusals import NotFound
+from programs.selectors.visible_clients import get_named_client
 
 
 def visible_absences(actor: Principal) -> QuerySet[Absence]:
@@ -18,9 +19,14 @@ def visible_absences(actor: Principal) -> QuerySet[Absence]:
 def list_absences(
     *, actor: Principal, client_id: UUID | None = None, first: date | None = None, last: date | None = None
 ) -> QuerySet[Absence]:
-    """Return absences that touch the days asked for."""
+    """Return absences that touch the days asked for.
+
+    Raises:
+        UnknownObject: no such client that the caller may see.
+    """
     rows = visible_absences(actor)
     if client_id is not None:
+        get_named_client(actor=actor, client_id=client_id, pointer="?client")
         rows = rows.filter(client_id=client_id)
     if first is not None:
         rows = rows.filter(ends_on__gte=first)

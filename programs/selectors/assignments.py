@@ -18,6 +18,7 @@ from programs.models import (
     AssignmentVersion,
     PlannedSession,
 )
+from programs.selectors.visible_clients import get_named_client
 
 
 def visible_assignments(actor: Principal) -> QuerySet[Assignment]:
@@ -28,7 +29,11 @@ def visible_assignments(actor: Principal) -> QuerySet[Assignment]:
 def list_assignments(
     *, actor: Principal, client_id: UUID | None = None, states: Sequence[str] | None = None
 ) -> QuerySet[Assignment]:
-    """Return assignments with their versions, pauses and counts of sessions."""
+    """Return assignments with their versions and pauses.
+
+    Raises:
+        UnknownObject: no such client that the caller may see.
+    """
     rows = (
         visible_assignments(actor)
         .select_related("variant")
@@ -41,6 +46,7 @@ def list_assignments(
         )
     )
     if client_id is not None:
+        get_named_client(actor=actor, client_id=client_id, pointer="?client")
         rows = rows.filter(client_id=client_id)
     return rows.filter(state__in=states) if states else rows
 

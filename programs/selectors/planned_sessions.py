@@ -9,8 +9,10 @@ from django.db.models import QuerySet, TextField
 from django.db.models.functions import Cast
 
 from coaching.policy import Principal, client_rows
-from coaching.refusals import NotFound
+from coaching.refusals import NotFound, UnknownObject
 from programs.models import PlannedSession
+from programs.selectors.assignments import visible_assignments
+from programs.selectors.visible_clients import get_named_client
 
 _SHOWN = (
     "id",
@@ -56,7 +58,12 @@ def list_planned_sessions(
     last: date | None = None,
     states: Sequence[str] | None = None,
 ) -> QuerySet[PlannedSession, dict[str, Any]]:
-    """Return sessions as they are shown, by local date."""
+    """Return sessions as they are shown.
+
+    Raises:
+        UnknownObject: no such client or assignment that the caller may see.
+    """
+    _check_named(actor, client_id, assignment_id)
     rows = visible_planned_sessions(actor)
     given = {
         "client_id": client_id,
@@ -79,6 +86,13 @@ def get_planned_session(*, actor: Principal, planned_session_id: UUID) -> dict[s
     if found is None:
         raise NotFound("There is no planned session with this id that you may see.")
     return found
+
+
+def _check_named(actor: Principal, client_id: UUID | None, assignment_id: UUID | None) -> None:
+    if client_id is not None:
+        get_named_client(actor=actor, client_id=client_id, pointer="?client")
+    if assignment_id is not None and not visible_assignments(actor).filter(id=assignment_id).exists():
+        raise UnknownObject.at("?assignment", "There is no assignment with this id that you may see.")
 
 
 def shown(rows: QuerySet[PlannedSession]) -> QuerySet[PlannedSession, dict[str, Any]]:

@@ -9,9 +9,8 @@ from uuid import UUID
 
 import orjson
 
-from coaching.models import Client
-from coaching.policy import Principal, client_rows
-from coaching.refusals import Fault, Invalid, UnknownObject
+from coaching.policy import Principal
+from coaching.refusals import Fault, Invalid
 from programs.models import Version
 from programs.prescription.analysis import (
     SessionAnalysis,
@@ -33,6 +32,7 @@ from programs.prescription.structure import (
     session_exercises,
 )
 from programs.selectors.exercises import exercise_facts, list_exercise_keys
+from programs.selectors.visible_clients import get_named_client
 
 
 class InvalidPrescription(Invalid):
@@ -122,11 +122,7 @@ def session_analysis(
 def _client_minutes(actor: Principal, client_id: UUID | None) -> int | None:
     if client_id is None:
         return None
-    found = Client.objects.filter(client_rows(actor, ""), id=client_id).values_list("session_min").first()
-    if found is None:
-        raise UnknownObject.at("#/client", "There is no client with this id that you may see.")
-    minutes: int | None = found[0]
-    return minutes
+    return get_named_client(actor=actor, client_id=client_id, pointer="#/client").session_min
 
 
 def _refused(error: DocumentError, pointer: str) -> InvalidPrescription:

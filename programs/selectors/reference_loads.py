@@ -8,12 +8,11 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 
-from coaching.models import Client
-from coaching.policy import Principal, client_rows
-from coaching.refusals import NotFound
+from coaching.policy import Principal
 from programs.models import ReferenceLoad
 from programs.prescription.loads import ReferenceLoad as KnownLoad
 from programs.prescription.vocabulary import Reference
+from programs.selectors.visible_clients import get_visible_client
 
 
 def list_reference_loads(*, actor: Principal, client_id: UUID) -> QuerySet[ReferenceLoad]:
@@ -24,18 +23,6 @@ def list_reference_loads(*, actor: Principal, client_id: UUID) -> QuerySet[Refer
     """
     get_visible_client(actor=actor, client_id=client_id)
     return ReferenceLoad.objects.filter(client_id=client_id).select_related("exercise")
-
-
-def get_visible_client(*, actor: Principal, client_id: UUID) -> Client:
-    """Return the client that a path names.
-
-    Raises:
-        NotFound: no such client that the caller may see.
-    """
-    found = Client.objects.filter(client_rows(actor, ""), id=client_id).first()
-    if found is None:
-        raise NotFound("There is no client with this id that you may see.")
-    return found
 
 
 def latest_reference_loads(

@@ -1,5 +1,8 @@
 """`/log-batches` and `/held-items`."""
 
+import gc
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any, Final
 from uuid import UUID
 
@@ -57,15 +60,17 @@ class LogBatchesView(OperationView):
         session has not come is `held`. The status is 200 even where all are refused. What must be said at once
         is in `cautions`.
         """
-        body = read_batch(request._request.body)
         strict = _is_strict(request)
-        batch = record_log_batch(
-            actor=self.principal, source=body.source, items=body.items, strict=strict, now=timezone.now()
-        )
+        with _uncollected():
+            body = read_batch(request._request.body)
+            batch = record_log_batch(
+                actor=self.principal, source=body.source, items=body.items, strict=strict, now=timezone.now()
+            )
+            answer = show_recorded(batch)
         if batch.id is None:
             raise _refused_whole(batch)
         self.kept_answer = (200, encode(show_kept(batch)))
-        return Response(show_recorded(batch), headers={"Preference-Applied": _STRICT} if strict else None)
+        return Response(answer, headers={"Preference-Applied": _STRICT} if strict else None)
 
 
 class LogBatchView(OperationView):
@@ -92,6 +97,21 @@ class HeldItemsView(OperationView):
         """List the sets whose session has not come, newest first."""
         rows = list_held_items(actor=self.principal, client_id=self.query["client"])
         return self.page(rows, order=("-received_at", "-id"), show=_show_held)
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Put the garbage collector off: a batch makes tens of thousands of objects, none of them a cycle.
+
+    A collection in the middle of them walks the whole process, a tenth of the time of a large batch.
+    """
+    collects = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collects:
+            gc.enable()
 
 
 def _is_strict(request: Request) -> bool:
