@@ -94,6 +94,7 @@ OPERATIONS: Final[Mapping[str, Operation]] = {
     "exercises.list": _may(_ALL, Scope.PLANS_READ, Scope.LOGS_WRITE),
     "exercises.read": _may(_ALL, Scope.PLANS_READ, Scope.LOGS_WRITE),
     "prescriptions.analyse": _may(_STAFF),
+    "prescriptions.pairings": _may(_STAFF),
     "programs.list": _may(_STAFF),
     "programs.create": _may(_COACHES),
     "programs.read": _may(_STAFF),

@@ -11,18 +11,22 @@ class LogsConfig(AppConfig):
     def ready(self) -> None:
         """Name what `logs` does in the background, and which messages it queues."""
         from coaching import registry
-        from coaching.selectors.due_work import list_active_business_ids
+        from coaching.selectors.due_work import list_active_business_ids, list_businesses_with_stale_weeks
         from logs.actions.alerts import detect_missed, follow_planned_sessions
         from logs.actions.client_notes import MISSED_NOTE, prepare_client_note
         from logs.actions.digests import ALERT_DIGEST, make_digests, prepare_digest
+        from logs.actions.flags import flags_of_the_day
         from logs.actions.reconciliation import expire_held_items, reconcile_alerts
+        from logs.actions.weekly_progress import refresh_weeks
         from logs.selectors.alerts import list_businesses_with_open_alerts
         from programs.selectors.due_sessions import list_businesses_with_due_sessions
 
         registry.on_planned_sessions_changed.append(follow_planned_sessions)
+        registry.dispatch_jobs.append(registry.Job("refresh_weeks", list_businesses_with_stale_weeks, refresh_weeks))
         registry.tick_jobs += [
             registry.Job("detect_missed", list_businesses_with_due_sessions, detect_missed),
             registry.Job("make_digests", list_businesses_with_open_alerts, make_digests),
+            registry.Job("flags_of_the_day", list_active_business_ids, flags_of_the_day),
         ]
         registry.reconcile_jobs += [
             registry.Job("reconcile_alerts", list_active_business_ids, reconcile_alerts),

@@ -7,8 +7,8 @@ from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
 
+import orjson
 from django.db import connection
-from psycopg.types.json import Jsonb
 
 from coaching.policy import Principal
 from coaching.refusals import Invalid
@@ -16,12 +16,12 @@ from coaching.tenancy.models import new_id
 from coaching.tenancy.scope import current_business_id
 from logs.actions.cautions import Caution, cautions_of
 from logs.actions.log_batches import record_logs
-from logs.actions.log_fields import KINDS, LISTS, Item, Kind
+from logs.actions.log_fields import KINDS, LISTS, Item, Kind, Result
 
 OWN_SOURCE: Final = "counterpoise"
 """What people's logs are filed under when they name no source."""
 
-_COUNTED: Final = ("created", "unchanged", "corrected", "refused", "held")
+_COUNTED: Final[tuple[Result, ...]] = ("created", "unchanged", "corrected", "refused", "held")
 _PROBLEMS_KEPT: Final = 500
 
 
@@ -66,28 +66,34 @@ def record_log_batch(
     if strict and any(item.faults for item in listed):
         return _nothing_stored(listed)
     counts = Counter(item.result for item in listed)
-    summary = {name: counts[name] for name in _COUNTED}
+    summary: dict[str, int] = {name: counts[name] for name in _COUNTED}
     problems = [_problem(item) for item in listed if item.result in ("refused", "held")]
     batch_id = new_id()
-    _keep(batch_id, filed_under, actor.credential_id, summary, problems[:_PROBLEMS_KEPT], now)
+    _keep(batch_id, actor, filed_under, summary=summary, problems=problems, now=now)
     return RecordedBatch(batch_id, summary, listed, cautions_of(listed), problems)
 
 
 def _keep(
     batch_id: UUID,
+    actor: Principal,
     source: str,
-    credential_id: UUID,
-    counts: dict[str, int],
+    *,
+    summary: dict[str, int],
     problems: list[dict[str, Any]],
     now: datetime,
 ) -> None:
     # Not by the model: building its statement costs a small batch as much as running it.
+    values: list[Any] = [batch_id, current_business_id(), source, actor.credential_id, now]
     with connection.cursor() as cursor:
         cursor.execute(
             "INSERT INTO logs_logbatch (id, business_id, source, credential_id, received_at, counts, problems)"
-            " VALUES (%s, %s, %s, %s, %s, %s, %s)",
-            [batch_id, current_business_id(), source, credential_id, now, Jsonb(counts), Jsonb(problems)],
+            " VALUES (%s, %s, %s, %s, %s, %s::jsonb, %s::jsonb)",
+            [*values, _json(summary), _json(problems[:_PROBLEMS_KEPT])],
         )
+
+
+def _json(value: Any) -> str:
+    return orjson.dumps(value).decode()
 
 
 def source_for(actor: Principal, named: str | None) -> str:
@@ -111,7 +117,8 @@ def _nothing_stored(items: Sequence[Item]) -> RecordedBatch:
         if not item.faults:
             item.result, item.superseded = "not_stored", False
     counts = Counter(item.result for item in items)
-    summary = {name: 0 for name in _COUNTED} | {"refused": counts["refused"], "not_stored": counts["not_stored"]}
+    summary: dict[str, int] = {name: 0 for name in _COUNTED}  # noqa: C420 -- typed by its keys otherwise
+    summary |= {"refused": counts["refused"], "not_stored": counts["not_stored"]}
     return RecordedBatch(None, summary, list(items), cautions_of(items), [_problem(one) for one in _refused(items)])
 
 

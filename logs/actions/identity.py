@@ -41,7 +41,7 @@ class LogState:
     replaced: list[tuple[Item | None, int]] = field(default_factory=list)
     final: Item | None = None
 
-    def decide(self, revision: int, digest: str) -> Decision:
+    def decide(self, revision: int, digest: str, *, insists: bool = False) -> Decision:
         """Say what an arriving item is to this log."""
         if self.deleted:
             return "deleted"
@@ -50,11 +50,11 @@ class LogState:
         if digest == self.digest:
             return "unchanged"
         # Content that was here before is a late retry, which must not undo what corrected it.
-        return "superseded" if (revision, digest) in self.earlier else "corrected"
+        return "superseded" if (revision, digest) in self.earlier and not insists else "corrected"
 
     def meet(self, item: Item) -> None:
         """Let an item arrive, and note on it what became of it."""
-        decision = self.decide(item.revision, item.digest)
+        decision = self.decide(item.revision, item.digest, insists=item.insists)
         item.id = self.log_id
         if decision == "deleted":
             item.refuse("external_id", "deleted", "This log was deleted; send a new one under another external_id.")

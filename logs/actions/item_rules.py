@@ -108,7 +108,7 @@ _RULES: Final[Mapping[Kind, Callable[[Fields], Iterator[ItemFault]]]] = {
 
 
 def _places(fields: Fields, name: str, places: int) -> Iterator[ItemFault]:
-    value = fields.get(name)
+    value: Any = fields.get(name)
     if type(value) in (int, float) and round(value, places) != value:
         yield ItemFault(name, "too_precise", f"Give {name} with at most {places} decimals, not {value!r}.")
 

@@ -14,7 +14,7 @@ from coaching.measures.local_calendar import week_start_of
 from coaching.policy import Principal
 from logs.actions.held_items import hold_items, release_items
 from logs.actions.log_content import seal
-from logs.actions.log_fields import Item, Kind
+from logs.actions.log_fields import KINDS, Item, Kind
 from logs.actions.log_tables import CHECK_IN, SESSION_LOG, SET_LOG
 from logs.actions.log_writing import Change, write_logs
 from logs.actions.performances import planned_sessions_of, push_performances
@@ -26,7 +26,13 @@ from logs.actions.session_resolution import (
     resolve_check_ins,
     resolve_sessions,
 )
-from logs.actions.set_resolution import exercise_names, refuse_unknown_exercises, resolve_sets
+from logs.actions.set_resolution import (
+    exercise_names,
+    faulty_exercise_names,
+    refuse_unknown_exercises,
+    resolve_sets,
+    unknown_exercise,
+)
 from logs.selectors.log_references import (
     BusinessDays,
     LoggedExercise,
@@ -59,18 +65,19 @@ def record_logs(*, actor: Principal, source: str, items: Mapping[Kind, Sequence[
         items: by kind, in the order sent; those with faults already are left as they are.
         now: when they were received.
     """
+    faulty = [item for listed in items.values() for item in listed if item.faults]
     clients, days = lock_logging_clients(actor=actor, texts=_client_texts(items))
-    sessions, sets, check_ins = (
-        _of_known_clients(items.get(kind, ()), clients) for kind in ("session_log", "set_log", "check_in")
-    )
+    sessions, sets, check_ins = (_of_known_clients(items.get(kind, ()), clients) for kind in KINDS)
     batch = _Batch(
         source,
         now,
         days,
         clients,
-        find_logged_exercises(texts=exercise_names(sets) | pained_exercises(check_ins)),
+        find_logged_exercises(
+            texts=exercise_names(sets) | pained_exercises(check_ins) | faulty_exercise_names(faulty)
+        ),
     )
-    _refuse_unknown(batch, sets, check_ins)
+    _refuse_unknown(batch, sets, check_ins, faulty)
     changed_sessions = _write_sessions(batch, sessions)
     released = release_items(source=source, sessions=changed_sessions)
     changed_sets, planned = _write_sets(batch, [*released, *_standing(sets)])
@@ -114,7 +121,8 @@ def settle_changes(
 
 
 def _client_texts(items: Mapping[Kind, Sequence[Item]]) -> set[str]:
-    return {item.fields["client"] for listed in items.values() for item in listed if not item.faults}
+    texts = {item.fields.get("client") for listed in items.values() for item in listed}
+    return {text for text in texts if isinstance(text, str)}
 
 
 def _of_known_clients(items: Iterable[Item], clients: Mapping[str, LoggingClient]) -> list[Item]:
@@ -131,13 +139,22 @@ def _of_known_clients(items: Iterable[Item], clients: Mapping[str, LoggingClient
     return known
 
 
-def _refuse_unknown(batch: _Batch, sets: Sequence[Item], check_ins: Sequence[Item]) -> None:
+def _refuse_unknown(
+    batch: _Batch, sets: Sequence[Item], check_ins: Sequence[Item], faulty: Sequence[Item]
+) -> None:
+    """Refuse what refers to nothing; items that were faulty already hear of that too."""
     unknown_sets = resolve_sets(items=sets, exercises=batch.exercises)
     unknown_pained = resolve_check_ins(items=check_ins, clients=batch.clients, exercises=batch.exercises, now=batch.now)
-    names = (exercise_names(unknown_sets) | pained_exercises(unknown_pained)) - set(batch.exercises)
-    candidates = exercise_candidates(names=names)
+    names = exercise_names(unknown_sets) | pained_exercises(unknown_pained) | faulty_exercise_names(faulty)
+    candidates = exercise_candidates(names=names - set(batch.exercises))
     refuse_unknown_exercises(items=unknown_sets, exercises=batch.exercises, candidates=candidates)
     refuse_unknown_pained(items=unknown_pained, exercises=batch.exercises, candidates=candidates)
+    for item in faulty:
+        client = item.fields.get("client")
+        if isinstance(client, str) and client not in batch.clients:
+            item.refuse("client", "unknown_object", UNKNOWN_CLIENT)
+        for name in faulty_exercise_names([item]) - set(batch.exercises):
+            item.refuse("exercise", "unknown_object", unknown_exercise(name, candidates))
 
 
 def _standing(items: Iterable[Item]) -> list[Item]:

@@ -154,7 +154,7 @@ def _json(value: Any) -> str:
 
 
 def _codes(symptoms: list[str]) -> str:
-    return "{%s}" % ",".join(sorted(set(symptoms))) if symptoms else "{}"
+    return f"{{{','.join(sorted(set(symptoms)))}}}"
 
 
 def _number(value: float | None) -> str:

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, Final, Literal, TypedDict
 
+from coaching.refusals import Fault
+
 Kind = Literal["session_log", "set_log", "check_in"]
 Result = Literal["created", "unchanged", "corrected", "refused", "held", "not_stored"]
 
@@ -100,7 +102,8 @@ class ItemFault:
 class Item:
     """An item on its way in: what was sent, what it resolved to, and what became of it.
 
-    `index` is its place in its list; None for one that was held before and is released now.
+    `index` is its place in its list; None for one that was held before and is released now. One that `insists`
+    replaces content even with what was there before: a person's own correction, never a retry.
     """
 
     __slots__ = (
@@ -112,6 +115,7 @@ class Item:
         "fields",
         "id",
         "index",
+        "insists",
         "kind",
         "local_date",
         "notes",
@@ -131,6 +135,7 @@ class Item:
         self.revision: int = fields["revision"]
         self.client_id = ""
         self.id: str | None = None
+        self.insists = False
         self.ordinal = -1
         self.local_date = ""
         self.session_id: str | None = None
@@ -149,3 +154,8 @@ class Item:
     def pointer(self) -> str:
         """Where it stands in the body."""
         return f"#/{LISTS[self.kind]}/{self.index}"
+
+
+def faults_of_single(item: Item) -> list[Fault]:
+    """Return the faults of an item that is itself the body."""
+    return [Fault(f"#/{fault.field}" if fault.field else "#", fault.code, fault.detail) for fault in item.faults]

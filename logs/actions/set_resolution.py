@@ -9,6 +9,7 @@ from logs.actions.log_fields import Item, SetFields
 from logs.selectors.log_references import LoggedExercise
 from programs.prescription.tempo import parse_tempo
 from programs.prescription.tempo_classes import tempo_class
+from programs.prescription.vocabulary import RestfulEnd
 
 _PAIRS: Final = frozenset({"dumbbell_pair", "kettlebell_pair"})
 _HANDS: Final = 2
@@ -49,10 +50,10 @@ def resolve_sets(*, items: Iterable[Item], exercises: Mapping[str, LoggedExercis
     return unknown
 
 
-def _class_of(tempo: str, restful_end: str, classes: dict[tuple[str, str], str]) -> str:
+def _class_of(tempo: str, restful_end: RestfulEnd, classes: dict[tuple[str, str], str]) -> str:
     found = classes.get((tempo, restful_end))
     if found is None:
-        found = classes[tempo, restful_end] = tempo_class(parse_tempo(tempo), restful_end)  # type: ignore[arg-type] -- the catalogue's own vocabulary
+        found = classes[tempo, restful_end] = tempo_class(parse_tempo(tempo), restful_end)
     return found
 
 
@@ -115,3 +116,9 @@ def exercise_names(items: Iterable[Item]) -> set[str]:
         if item.fields["swapped"] is not None:
             names.add(item.fields["swapped"]["from"])
     return names
+
+
+def faulty_exercise_names(items: Iterable[Item]) -> set[str]:
+    """Collect the exercises that sets name which could not be read otherwise."""
+    names = (item.fields.get("exercise") for item in items if item.kind == "set_log")
+    return {name for name in names if isinstance(name, str)}

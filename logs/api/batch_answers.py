@@ -33,7 +33,7 @@ def show_kept(batch: RecordedBatch) -> dict[str, Any]:
 
 def show_outcome(item: Item) -> dict[str, Any]:
     """Return what became of an item."""
-    shown = {
+    shown: dict[str, Any] = {
         "kind": item.kind,
         "index": item.index,
         "external_id": item.external_id,

@@ -15,7 +15,7 @@ from coaching.http.parsers import decode_object
 from coaching.http.unknown_fields import nearest
 from coaching.refusals import Fault, Invalid
 from logs.actions.item_rules import item_faults
-from logs.actions.log_fields import KINDS, LISTS, Item, ItemFault, Kind
+from logs.actions.log_fields import KINDS, LISTS, Item, ItemFault, Kind, faults_of_single
 from logs.api.items import CheckInItem, LogBatchBody, LogItem, SessionLogItem, SetLogItem, fields_of
 
 MAX_ITEMS: Final = 5_000
@@ -24,7 +24,11 @@ _MODELS: Final[Mapping[Kind, type[LogItem]]] = {
     "set_log": SetLogItem,
     "check_in": CheckInItem,
 }
-_ADAPTERS: Final = {kind: TypeAdapter(list[model]) for kind, model in _MODELS.items()}  # type: ignore[valid-type] -- the models are few and known
+_ADAPTERS: Final[Mapping[Kind, TypeAdapter[Any]]] = {
+    "session_log": TypeAdapter(list[SessionLogItem]),
+    "set_log": TypeAdapter(list[SetLogItem]),
+    "check_in": TypeAdapter(list[CheckInItem]),
+}
 _SENTENCES: Final = {
     "missing": "This field is missing; add it.",
     "float_type": "This is a number, without quotes.",
@@ -41,6 +45,7 @@ _SENTENCES: Final = {
     "model_attributes_type": "This is an object, in braces.",
 }
 _UNREADABLE: Final = "?"
+_BEFORE_COLONS: Final = (b" :", b"\n", b"\t", b"\r")
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,9 +72,9 @@ def read_batch(body: bytes) -> BatchBody:
         "set_log": batch.set_logs,
         "check_in": batch.check_ins,
     }
-    # As many colons after quotes as keys were read: none stood twice. Where the count differs for another
-    # reason (white space, a text that looks like a key), the strict reader decides.
-    if body.count(b'":') != _keys_of(batch, lists):
+    # As many colons after quotes as keys were read: none stood twice. Where that can't be said so cheaply
+    # (a text that looks like a key, space before a colon), the strict reader decides.
+    if body.count(b'":') != _keys_of(batch, lists) or any(space in body for space in _BEFORE_COLONS):
         decode_object(body)
     _check_count(sum(map(len, lists.values())))
     return BatchBody(batch.source, {kind: _items(kind, models) for kind, models in lists.items()})
@@ -88,13 +93,8 @@ def read_item(kind: Kind, sent: dict[str, Any]) -> Item:
     else:
         item = _items(kind, [model])[0]
     if item.faults:
-        raise Invalid(item.faults[0].detail, faults=faults_of_one(item))
+        raise Invalid(item.faults[0].detail, faults=faults_of_single(item))
     return item
-
-
-def faults_of_one(item: Item) -> list[Fault]:
-    """Return the faults of an item that is itself the body."""
-    return [Fault(f"#/{fault.field}" if fault.field else "#", fault.code, fault.detail) for fault in item.faults]
 
 
 def _items(kind: Kind, models: list[Any]) -> list[Item]:
@@ -162,9 +162,11 @@ def _check_envelope(document: dict[str, Any]) -> None:
         for name in document
         if name not in known
     ]
-    for name in LISTS.values():
-        if not isinstance(document.get(name, []), list):
-            faults.append(Fault(f"#/{name}", "list_type", _SENTENCES["list_type"]))
+    faults += [
+        Fault(f"#/{name}", "list_type", _SENTENCES["list_type"])
+        for name in LISTS.values()
+        if not isinstance(document.get(name, []), list)
+    ]
     try:
         LogBatchBody.model_validate({"source": document.get("source")})
     except ValidationError as error:

@@ -4,11 +4,32 @@ from django.urls import URLPattern
 
 from coaching.http.routes import route
 from logs.api.views.alerts import AlertsView
+from logs.api.views.flags import FlagAcknowledgementView, FlagResolutionView, FlagsView, FlagView
 from logs.api.views.log_batches import HeldItemsView, LogBatchesView, LogBatchView
+from logs.api.views.logs import (
+    CheckInsView,
+    CheckInView,
+    SessionLogsView,
+    SessionLogView,
+    SetLogsView,
+    SetLogView,
+)
+from logs.api.views.progress import ProgressView
 
 urlpatterns: list[URLPattern] = [
     route("alerts", AlertsView),
+    route("flags", FlagsView),
+    route("flags/<uuid:flag_id>", FlagView),
+    route("flags/<uuid:flag_id>/acknowledge", FlagAcknowledgementView),
+    route("flags/<uuid:flag_id>/resolve", FlagResolutionView),
+    route("clients/<uuid:client_id>/progress", ProgressView),
     route("log-batches", LogBatchesView),
     route("log-batches/<uuid:log_batch_id>", LogBatchView),
     route("held-items", HeldItemsView),
+    route("session-logs", SessionLogsView),
+    route("session-logs/<uuid:log_id>", SessionLogView),
+    route("set-logs", SetLogsView),
+    route("set-logs/<uuid:log_id>", SetLogView),
+    route("check-ins", CheckInsView),
+    route("check-ins/<uuid:log_id>", CheckInView),
 ]

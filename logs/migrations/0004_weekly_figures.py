@@ -1,11 +1,11 @@
 """What weekly figures and flags need: the one rounding, and the day on which each client's rules were last asked."""
 
-import coaching.tenancy.models
-import coaching.tenancy.scope
 import django.db.models.deletion
 import django.db.models.manager
 from django.db import migrations, models
 
+import coaching.tenancy.models
+import coaching.tenancy.scope
 from coaching.tenancy.row_security import GrantToService, SecureByBusiness
 
 

@@ -13,7 +13,7 @@ from logs.models import HeldItem, LogBatch
 _ALL_BATCHES = frozenset({Role.OWNER, Role.HEAD_COACH})
 
 
-def list_log_batches(*, actor: Principal) -> QuerySet[LogBatch, dict[str, Any]]:
+def list_log_batches(*, actor: Principal) -> QuerySet[LogBatch, Any]:
     """Return the batches that the caller sent; an owner and a head coach see everybody's."""
     rows = LogBatch.objects.all()
     if actor.role not in _ALL_BATCHES:
@@ -32,13 +32,13 @@ def get_log_batch(*, actor: Principal, log_batch_id: UUID) -> dict[str, Any]:
         .filter(id=log_batch_id)
         .values("id", "source", "received_at", "counts", "problems")
     )
-    batch = found.first()
+    batch: Any = found.first()
     if batch is None:
         raise NotFound("There is no log batch with this id that you may see.")
-    return batch
+    return dict(batch)
 
 
-def list_held_items(*, actor: Principal, client_id: UUID | None = None) -> QuerySet[HeldItem, dict[str, Any]]:
+def list_held_items(*, actor: Principal, client_id: UUID | None = None) -> QuerySet[HeldItem, Any]:
     """Return the sets that wait for their session, of clients whom the caller may see."""
     rows = HeldItem.objects.filter(client_rows(actor))
     if client_id is not None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, time
+from datetime import UTC, datetime, time
 from difflib import get_close_matches
 from typing import Final
 from uuid import UUID
@@ -13,8 +13,11 @@ from coaching.models import Client
 from coaching.policy import Principal, client_rows
 from coaching.tenancy.scope import current_business_id
 from programs.models import Exercise, PlannedSession
+from programs.prescription.vocabulary import RestfulEnd
 
 _MERGES_FOLLOWED: Final = 20
+_CANDIDATES_SOUGHT: Final = 20
+_ALWAYS: Final = datetime.min.replace(tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +53,7 @@ class LoggedExercise:
     key: str
     load_basis: str
     loading: str
-    restful_end: str
+    restful_end: RestfulEnd
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,9 +67,7 @@ class ReferredSession:
     planned_session_id: str | None
 
 
-def lock_logging_clients(
-    *, actor: Principal, texts: Iterable[str]
-) -> tuple[dict[str, LoggingClient], BusinessDays]:
+def lock_logging_clients(*, actor: Principal, texts: Iterable[str]) -> tuple[dict[str, LoggingClient], BusinessDays]:
     """Return the clients that the caller may write logs of, by the text that named them; and the business's days.
 
     Their rows stay locked to the end of the transaction, in the order of their ids: two batches for one
@@ -78,9 +79,12 @@ def lock_logging_clients(
         .order_by("id")
         .select_for_update(no_key=True)
     )
-    locked = list(visible.values_list("id", flat=True))
-    days, zones = _days_and_zones(locked)
-    found = {client_id: LoggingClient(str(client_id), tuple(zones[client_id])) for client_id in locked}
+    locked = dict(visible.values_list("id", "time_zone"))
+    days, zones = _days_and_zones(list(locked))
+    found = {
+        client_id: LoggingClient(str(client_id), tuple(zones.get(client_id) or [(_ALWAYS, zone)]))
+        for client_id, zone in locked.items()
+    }
     return {text: found[client_id] for text, client_id in ids.items() if client_id in found}, days
 
 
@@ -149,9 +153,6 @@ def exercise_candidates(*, names: Iterable[str]) -> dict[str, list[str]]:
         for name in unknown[:_CANDIDATES_SOUGHT]
     }
     return {name: list(dict.fromkeys(keys_by_name[word] for word in found))[:3] for name, found in near.items()}
-
-
-_CANDIDATES_SOUGHT: Final = 20
 
 
 def find_named_planned_sessions(*, texts: Iterable[str]) -> dict[str, tuple[str, str]]:

@@ -1,4 +1,4 @@
-"""Change an assignment from a date on: end it, pause it, shift it, put it on other weekdays.
+"""Change an assignment from a date on: end it, shift it, put it on other weekdays.
 
 What was done, and what was due before the date, never changes: only sessions to come are rewritten.
 """
@@ -13,9 +13,19 @@ from coaching.actions.row_versions import Versions, bump
 from coaching.actions.stale_weeks import mark_stale
 from coaching.measures.constants import DAYS_PER_WEEK
 from coaching.policy import Principal
-from coaching.refusals import Conflict, Invalid, NotFound
-from programs.actions.calendar_rows import LockedSessions, announce, sessions_from, set_due
-from programs.actions.excusing import excuse_absent, taken_by_absence
+from coaching.refusals import Invalid
+from programs.actions.assignment_rows import (
+    DateInPast,
+    NotChangeable,
+    check_active,
+    check_not_past,
+    lock_assignment,
+    movable,
+    put_later,
+    sessions_to_come,
+    settle_dates,
+)
+from programs.actions.calendar_rows import announce, sessions_from
 from programs.actions.sequences import lay_sequences
 from programs.models import (
     Assignment,
@@ -27,23 +37,10 @@ from programs.models import (
 )
 from programs.prescription.calendar import CalendarTerms, ProgramWeek, calendar_conflict
 from programs.prescription.weekday_change import dates_on_weekdays
-from programs.selectors.assignments import visible_assignments
-from programs.selectors.business_calendar import BusinessCalendar, get_business_calendar
+from programs.selectors.business_calendar import BusinessCalendar
 
 LONGEST_SHIFT_DAYS: Final = 366
 """Further than this a program is ended and begun anew. Practice."""
-
-
-class NotChangeable(Conflict):
-    """The assignment's state or calendar forbids the change."""
-
-    code = "not_changeable"
-
-
-class DateInPast(Invalid):
-    """What was done or due stays as it is."""
-
-    code = "date_in_past"
 
 
 def end_assignment(
@@ -57,9 +54,9 @@ def end_assignment(
         NotChangeable: it has ended already.
         DateInPast: the date lies before the client's today.
     """
-    assignment, calendar, today = _locked(actor, assignment_id, now)
+    assignment, calendar, today = lock_assignment(actor, assignment_id, now)
     first = from_date or today
-    _check_not_past(first, today)
+    check_not_past(first, today)
     bump(Assignment.objects.all(), assignment_id, versions, state=AssignmentState.ENDED)
     taken_off = PlannedSession.objects.filter(
         sessions_from(assignment_id, first, PlannedState.PLANNED, PlannedState.PAUSED, PlannedState.EXCUSED)
@@ -86,74 +83,22 @@ def change_weekdays(
         NotChangeable: it has no fixed days, or is not active.
         Invalid: the weekdays don't fit the program, or the date lies before the client's today.
     """
-    assignment, calendar, today = _locked(actor, assignment_id, now)
+    assignment, calendar, today = lock_assignment(actor, assignment_id, now)
     first = from_date or today
-    _check_not_past(first, today)
-    _check_active(assignment)
+    check_not_past(first, today)
+    check_active(assignment)
     if assignment.calendar != CalendarKind.FIXED_DAYS:
         raise NotChangeable(f"A calendar {assignment.calendar} has no weekdays to change.")
     _check_weekdays(assignment, weekdays, calendar)
     bump(Assignment.objects.all(), assignment_id, versions, weekdays=sorted(weekdays))
-    sessions = _to_come(assignment_id, first)
-    rows = sorted(_movable(sessions.rows), key=lambda row: (row.week_number, row.day_number))
+    sessions = sessions_to_come(assignment_id, first)
+    rows = sorted(movable(sessions.rows), key=lambda row: (row.week_number, row.day_number))
     dates = dates_on_weekdays(
         [row.local_date for row in rows], weekdays, from_date=first, week_start=calendar.week_start
     )
     for row, day in zip(rows, dates, strict=True):
-        _put(row, (day - row.local_date).days, calendar)
-    _finish(sessions, assignment, calendar, now)
-
-
-def pause_assignment(*, actor: Principal, assignment_id: UUID, from_date: date, now: datetime) -> None:
-    """Let an assignment stand still from a date on, until it is resumed.
-
-    Raises:
-        NotFound: no such assignment that the actor may see.
-        NotChangeable: it is not active.
-        DateInPast: the date lies before the client's today.
-    """
-    assignment, calendar, today = _locked(actor, assignment_id, now)
-    _check_not_past(from_date, today)
-    _check_active(assignment)
-    AssignmentPause.objects.update_or_create(
-        assignment_id=assignment_id, from_date=from_date, defaults={"resumed_on": None}
-    )
-    bump(Assignment.objects.all(), assignment_id, None, state=AssignmentState.PAUSED)
-    if assignment.calendar == CalendarKind.IN_SEQUENCE:
-        announce(lay_sequences(assignment_ids=[assignment_id], calendar=calendar, now=now), now)
-        return
-    sessions = _to_come(assignment_id, from_date)
-    for row in _movable(sessions.rows):
-        row.state, row.absence_id, row.excuse_reason = PlannedState.PAUSED, None, ""
-    announce(sessions.store(calendar=calendar, now=now), now)
-
-
-def resume_assignment(*, actor: Principal, assignment_id: UUID, on: date, now: datetime) -> None:
-    """Go on with a paused assignment: what was held up moves later, by whole weeks where days are fixed.
-
-    A date on or before the pause's first takes the pause back: nothing moves.
-
-    Raises:
-        NotFound: no such assignment that the actor may see.
-        NotChangeable: it is not paused.
-        DateInPast: the date lies before the client's today.
-    """
-    assignment, calendar, today = _locked(actor, assignment_id, now)
-    _check_not_past(on, today, "#/on")
-    pause = AssignmentPause.objects.filter(assignment_id=assignment_id, resumed_on=None).first()
-    if assignment.state != AssignmentState.PAUSED or pause is None:
-        raise NotChangeable(f"The assignment is {assignment.state}, not paused.")
-    bump(Assignment.objects.all(), assignment_id, None, state=AssignmentState.ACTIVE)
-    days = max(0, (on - pause.from_date).days)
-    AssignmentPause.objects.filter(id=pause.id).update(resumed_on=pause.from_date + timedelta(days=days))
-    if assignment.calendar == CalendarKind.IN_SEQUENCE:
-        announce(lay_sequences(assignment_ids=[assignment_id], calendar=calendar, now=now), now)
-        return
-    sessions = LockedSessions(PlannedSession.objects.filter(assignment_id=assignment_id, state=PlannedState.PAUSED))
-    for row in sessions.rows:
-        row.state = PlannedState.PLANNED
-        _put(row, -(-days // DAYS_PER_WEEK) * DAYS_PER_WEEK, calendar)
-    _finish(sessions, assignment, calendar, now)
+        put_later(row, (day - row.local_date).days, calendar)
+    settle_dates(sessions, assignment, calendar, now)
 
 
 def shift_assignment(
@@ -168,10 +113,10 @@ def shift_assignment(
         NotChangeable: it is not active.
         Invalid: the days don't fit the calendar, or a date would lie before the client's today.
     """
-    assignment, calendar, today = _locked(actor, assignment_id, now)
+    assignment, calendar, today = lock_assignment(actor, assignment_id, now)
     first = from_date or today
-    _check_not_past(first, today)
-    _check_active(assignment)
+    check_not_past(first, today)
+    check_active(assignment)
     _check_shift(assignment, days)
     if assignment.calendar == CalendarKind.IN_SEQUENCE:
         AssignmentPause.objects.update_or_create(
@@ -182,43 +127,16 @@ def shift_assignment(
         bump(Assignment.objects.all(), assignment_id, None)
         announce(lay_sequences(assignment_ids=[assignment_id], calendar=calendar, now=now), now)
         return
-    sessions = _to_come(assignment_id, first)
-    rows = _movable(sessions.rows)
+    sessions = sessions_to_come(assignment_id, first)
+    rows = movable(sessions.rows)
     earliest = min((row.local_date + timedelta(days=days) for row in rows), default=today)
     if earliest < today:
         raise DateInPast.at("#/days", f"The first session would fall on {earliest}, before today, {today}.")
     for row in rows:
-        _put(row, days, calendar)
+        put_later(row, days, calendar)
     turned = sorted((weekday + days) % DAYS_PER_WEEK for weekday in assignment.weekdays)
     bump(Assignment.objects.all(), assignment_id, None, weekdays=turned)
-    _finish(sessions, assignment, calendar, now)
-
-
-def _locked(actor: Principal, assignment_id: UUID, now: datetime) -> tuple[Assignment, BusinessCalendar, date]:
-    found = (
-        visible_assignments(actor)
-        .select_related("client")
-        .select_for_update(of=("self",), no_key=True)
-        .filter(id=assignment_id)
-        .first()
-    )
-    if found is None:
-        raise NotFound("There is no assignment with this id that you may see.")
-    if found.state == AssignmentState.ENDED:
-        raise NotChangeable("The assignment has ended; assign the program anew.")
-    calendar = get_business_calendar()
-    return found, calendar, calendar.today(now, found.client.time_zone)
-
-
-def _check_not_past(day: date, today: date, pointer: str = "#/from_date") -> None:
-    if day < today:
-        sentence = f"{day} lies in the client's past, which never changes; choose today, {today}, or later."
-        raise DateInPast.at(pointer, sentence)
-
-
-def _check_active(assignment: Assignment) -> None:
-    if assignment.state != AssignmentState.ACTIVE:
-        raise NotChangeable(f"The assignment is {assignment.state}; resume it first.")
+    settle_dates(sessions, assignment, calendar, now)
 
 
 def _check_shift(assignment: Assignment, days: int) -> None:
@@ -249,28 +167,3 @@ def _check_weekdays(assignment: Assignment, weekdays: Sequence[int], calendar: B
     )
     if fault:
         raise Invalid.at("#/weekdays", fault)
-
-
-def _to_come(assignment_id: UUID, first: date) -> LockedSessions:
-    return LockedSessions(
-        PlannedSession.objects.filter(sessions_from(assignment_id, first, PlannedState.PLANNED, PlannedState.EXCUSED))
-    )
-
-
-def _movable(rows: Sequence[PlannedSession]) -> list[PlannedSession]:
-    # What a person excused stays excused where it was.
-    return [row for row in rows if row.state == PlannedState.PLANNED or taken_by_absence(row)]
-
-
-def _put(row: PlannedSession, days: int, calendar: BusinessCalendar) -> None:
-    shift = timedelta(days=days)
-    row.local_date += shift
-    row.window_start += shift
-    row.window_end += shift
-    row.moved_from = None
-    set_due(row, calendar)
-
-
-def _finish(sessions: LockedSessions, assignment: Assignment, calendar: BusinessCalendar, now: datetime) -> None:
-    excuse_absent(sessions.rows, client_id=assignment.client_id)
-    announce(sessions.store(calendar=calendar, now=now), now)

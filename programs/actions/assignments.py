@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import Any, Final, Literal, cast
+from typing import Any, Final, cast
 from uuid import UUID
 
 from coaching.actions.stale_weeks import mark_stale
@@ -11,6 +11,7 @@ from coaching.measures.local_calendar import DateSpan
 from coaching.models import Absence, Client, ClientState
 from coaching.policy import Principal
 from coaching.refusals import Conflict
+from programs.actions.assignment_results import AssignmentResult, AssignmentTerms, ClientStart
 from programs.actions.session_plans import ClientReferences, SessionRows, Snapshots, VersionPlan
 from programs.models import Assignment, AssignmentVersion, Version, VersionState
 from programs.prescription.calendar import (
@@ -31,61 +32,11 @@ from programs.selectors.reference_loads import latest_reference_loads
 BACKDATED_DAYS: Final = 182
 """A start may lie this many days back: a business that moves in brings programs under way. Practice."""
 
-Outcome = Literal["assigned", "conflict", "refused"]
-
 
 class NotAssignable(Conflict):
     """Only a published version of a program in use is assigned."""
 
     code = "not_assignable"
-
-
-@dataclass(frozen=True, slots=True)
-class ClientStart:
-    """A client in an assignment, with what differs from the call's own terms; None means the same."""
-
-    client_id: UUID
-    start_date: date | None = None
-    weekdays: Sequence[int] | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class AssignmentTerms:
-    """How the clients of one call follow the version, unless their own entry says otherwise."""
-
-    calendar: str
-    start_date: date
-    weekdays: Sequence[int] | None = None
-    late_after_days: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class AssignmentResult:
-    """What became of one client of the call.
-
-    Attributes:
-        client_id: as named in the call.
-        outcome: `assigned`, `conflict` (the client's state or terms forbid it) or `refused` (not found).
-        code: why not; empty when assigned.
-        detail: a sentence that says what to change; empty when assigned.
-        assignment_id: the new assignment.
-        session_count: how many sessions were planned.
-        first_date: local date of the first.
-        last_date: local date of the last.
-        needs_reference: reference loads that are missing.
-        warnings: what does not fit the client.
-    """
-
-    client_id: UUID
-    outcome: Outcome
-    code: str = ""
-    detail: str = ""
-    assignment_id: UUID | None = None
-    session_count: int = 0
-    first_date: date | None = None
-    last_date: date | None = None
-    needs_reference: tuple[MissingReference, ...] = ()
-    warnings: tuple[FitWarning, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,6 +111,9 @@ def _ground(
     if version.variant.program.archived:
         raise NotAssignable("The program is archived; take it out of the archive to assign it.")
     content, facts = stored_content(version)
+    gone = sorted(content.exercises - facts.keys())
+    if gone:
+        raise NotAssignable(f"The catalogue no longer has {', '.join(gone)}; publish a version without it.")
     plan = VersionPlan.of(version.id, content, facts)
     visible = clients_to_assign(actor=actor, client_ids=[start.client_id for start in clients])
     starts = [start.start_date or terms.start_date for start in clients]

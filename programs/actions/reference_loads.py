@@ -18,7 +18,7 @@ from programs.models import PlannedSession, PlannedState, ReferenceLoad, Version
 from programs.prescription.calendar import DayKey
 from programs.prescription.document import decode_version
 from programs.prescription.snapshot import reference_exercises, session_snapshot
-from programs.prescription.structure import ExerciseFacts, Session
+from programs.prescription.structure import ExerciseFacts, Session, session_exercises
 from programs.prescription.vocabulary import LoadUnit
 from programs.selectors.business_calendar import get_business_calendar
 from programs.selectors.exercises import exercise_facts, resolve_exercises
@@ -104,7 +104,7 @@ def resolve_loads_to_come(*, client: Client, today: date) -> None:
     sessions = _sessions_by_percent(by_version)
     if not sessions:
         return
-    facts = exercise_facts({slot.exercise for session in sessions.values() for slot in session.slots})
+    facts = exercise_facts({key for session in sessions.values() for key in session_exercises(session)})
     _rewrite(client, by_version, sessions, facts, today)
 
 
@@ -132,7 +132,7 @@ def _rewrite(
     for version_id, planned in by_version.items():
         for session_id, key in planned:
             session = sessions.get((version_id, key))
-            if session is not None:
+            if session is not None and session_exercises(session) <= facts.keys():
                 written = session_snapshot(session, facts, known.get(client.id, {}), unit=unit)
                 ids.append(session_id)
                 documents.append(orjson.dumps(written.prescribed).decode())

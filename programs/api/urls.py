@@ -4,6 +4,7 @@ from coaching.http.routes import route
 from programs.api.views.absences import AbsencesView, AbsenceView
 from programs.api.views.assignments import AssignmentsView, AssignmentView, PauseView, ResumeView, ShiftView
 from programs.api.views.exercises import ExercisesView, ExerciseView
+from programs.api.views.pairings import PairingsView
 from programs.api.views.planned_sessions import PlannedSessionsView, PlannedSessionView
 from programs.api.views.prescriptions import AnalyseView
 from programs.api.views.programs import (
@@ -21,6 +22,7 @@ urlpatterns = [
     route("exercises", ExercisesView),
     route("exercises/<str:exercise>", ExerciseView),
     route("prescriptions/analyse", AnalyseView),
+    route("prescriptions/pairings", PairingsView),
     route("programs", ProgramsView),
     route("programs/<uuid:program_id>", ProgramView),
     route("programs/<uuid:program_id>/versions", ProgramVersionsView),

@@ -13,6 +13,7 @@ from programs.prescription.conditioning import Conditioning, conditioning
 from programs.prescription.conditioning_findings import conditioning_findings
 from programs.prescription.constants import S_PER_MIN
 from programs.prescription.findings import Finding, has_errors
+from programs.prescription.load_rise_findings import load_rise_findings
 from programs.prescription.muscle_rest_findings import muscle_rest_findings
 from programs.prescription.rest_findings import rest_findings
 from programs.prescription.rests import EffectiveRest
@@ -182,6 +183,7 @@ def analyse_version(
         for index, week in enumerate(content.weeks)
     )
     found = [finding for week in weeks for day in week.days for finding in day.session.findings]
+    found += load_rise_findings(content)
     if not any(week.days for week in weeks):
         found.append(_nothing_prescribed())
     return VersionAnalysis(weeks=weeks, findings=tuple(found))

@@ -40,9 +40,10 @@ class RowingPiece:
 class Conditioning:
     """What a conditioning block asks for.
 
-    ``low_s`` and ``high_s`` are the work's own seconds, without an entry piece. ``rounds_*`` are whole rounds, None for steady work; ``round_*_s`` one round's seconds with the rest after it.
-    ``slow_share_ratio`` is the share of a round's work in movements of 15 s or more a repetition, None where a round
-    has no work of known length. ``safe_tired`` is a property of safety, not a brake.
+    ``low_s`` and ``high_s`` are the work's own seconds, without an entry piece. ``rounds_*`` are whole rounds, None
+    for steady work; ``round_*_s`` one round's seconds with the rest after it. ``slow_share_ratio`` is the share of a
+    round's work in movements of 15 s or more a repetition, None where a round has no work of known length.
+    ``safe_tired`` is a property of safety, not a brake.
     """
 
     block_index: int

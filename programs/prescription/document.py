@@ -18,7 +18,6 @@ from programs.prescription.document_fields import (
     BlockPart,
     BodyweightPart,
     DayPart,
-    DocumentPart,
     LoadPart,
     PercentPart,
     RelativeToTopPart,
@@ -28,6 +27,8 @@ from programs.prescription.document_fields import (
     VersionPart,
 )
 from programs.prescription.document_rules import session_rule_faults, version_rule_faults
+from programs.prescription.document_values import DocumentPart
+from programs.prescription.progression_document import encode_rule, read_rule
 from programs.prescription.structure import (
     AbsoluteLoad,
     BandLoad,
@@ -79,7 +80,8 @@ def decode_version(data: object) -> VersionContent:
         weeks=tuple(
             Week(week_number=week.week_number, deload=week.deload, days=tuple(_day(day) for day in week.days))
             for week in read.weeks
-        )
+        ),
+        progression=tuple(read_rule(rule) for rule in read.progression),
     )
 
 
@@ -89,8 +91,8 @@ def encode_session(session: Session) -> dict[str, Any]:
 
 
 def encode_version(content: VersionContent) -> dict[str, Any]:
-    """Write a version's content as a JSON document."""
-    return {
+    """Write a version's content as a JSON document; ``progression`` stands in it only where there are rules."""
+    document: dict[str, Any] = {
         "weeks": [
             {
                 "week_number": week.week_number,
@@ -100,6 +102,9 @@ def encode_version(content: VersionContent) -> dict[str, Any]:
             for week in content.weeks
         ]
     }
+    if content.progression:
+        document["progression"] = [encode_rule(rule) for rule in content.progression]
+    return document
 
 
 def _read(root: type[PartT], data: object, rule_faults: Iterable[DocumentFault]) -> PartT:

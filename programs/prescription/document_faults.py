@@ -12,13 +12,14 @@ from programs.prescription.document_fields import (
     LOAD_PARTS,
     BlockPart,
     DayPart,
-    DocumentPart,
     EntryPart,
     SegmentPart,
     SetGroupPart,
     SlotPart,
     WeekPart,
 )
+from programs.prescription.document_values import DocumentPart
+from programs.prescription.progression_fields import RULE_PARTS, WaveWeekPart
 
 Place = tuple[str | int, ...]
 
@@ -35,6 +36,9 @@ _PART_OF: Final[dict[str, type[DocumentPart]]] = {
     "entry": EntryPart,
 }
 """Which part an item of each field is. Practice."""
+
+_RULE_DEPTH: Final = 2
+"""Steps from the document to a rule: the list and the place in it. Practice."""
 
 _WRONG_TYPES: Final[dict[str, str]] = {
     "int_type": "Send a whole number, not text or a fraction.",
@@ -91,25 +95,35 @@ def shape_faults(error: ValidationError, root: type[DocumentPart]) -> list[Docum
     ]
 
 
+def _kind_part(before: Sequence[str | int], step: str | int) -> type[DocumentPart] | None:
+    """Give the part that pydantic chose by its kind, where this step of a location only names that kind."""
+    if before and before[-1] == "load":
+        return LOAD_PARTS.get(str(step))
+    if before[:1] == ("progression",) and len(before) == _RULE_DEPTH:
+        return RULE_PARTS.get(str(step))
+    return None
+
+
 def _place(location: Place) -> Place:
-    # pydantic puts the chosen kind of load into the path; the document has no such level.
-    return tuple(
-        step
-        for before, step in zip(("", *location), location, strict=False)
-        if not (before == "load" and step in LOAD_PARTS)
-    )
+    # pydantic puts the chosen kind of load or rule into the path; the document has no such level.
+    return tuple(step for index, step in enumerate(location) if _kind_part(location[:index], step) is None)
 
 
 def _part_at(location: Place, root: type[DocumentPart]) -> type[DocumentPart]:
     part = root
-    before: str | int = ""
-    for step in location[:-1]:
-        if before == "load" and isinstance(step, str) and step in LOAD_PARTS:
-            part = LOAD_PARTS[step]
-        elif isinstance(step, str) and step in _PART_OF:
-            part = _PART_OF[step]
-        before = step
+    for index, step in enumerate(location[:-1]):
+        chosen = _kind_part(location[:index], step)
+        if chosen is not None:
+            part = chosen
+        elif isinstance(step, str):
+            part = _part_of(step, location[0]) or part
     return part
+
+
+def _part_of(step: str, first: str | int) -> type[DocumentPart] | None:
+    if first == "progression" and step == "weeks":
+        return WaveWeekPart
+    return _PART_OF.get(step)
 
 
 def _fault(kind: str, place: Place, context: dict[str, Any], message: str, part: type[DocumentPart]) -> DocumentFault:
@@ -119,8 +133,9 @@ def _fault(kind: str, place: Place, context: dict[str, Any], message: str, part:
     if kind == "extra_forbidden":
         return DocumentFault(pointer=pointer(place), code="unknown_field", message=_unknown(name, part))
     if kind in ("union_tag_not_found", "union_tag_invalid"):
+        choices = RULE_PARTS if place[:1] == ("progression",) else LOAD_PARTS
         place = (*place, "kind")
-        context = {"expected": ", ".join(LOAD_PARTS)}
+        context = {"expected": ", ".join(choices)}
     code, sentence = _sentence(kind, name, context, message)
     return DocumentFault(pointer=pointer(place), code=code, message=sentence)
 

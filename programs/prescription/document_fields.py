@@ -4,11 +4,10 @@ Only shape and limits stand here: what makes a well-shaped document impossible t
 `programs.prescription.document_rules`.
 """
 
-import re
 from decimal import Decimal
 from typing import Annotated, Final, Literal
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, StrictBool, StrictInt, StrictStr
+from pydantic import AfterValidator, BeforeValidator, Field, StrictBool, StrictInt
 from pydantic_core import PydanticCustomError
 
 from programs.prescription.constants import (
@@ -29,6 +28,7 @@ from programs.prescription.constants import (
     NOTES_MAX_CHARACTERS,
     PERCENT_MAX_PCT,
     PERCENT_MIN_PCT,
+    PROGRESSION_RULES_MAX,
     REPS_MAX,
     REST_MAX_S,
     ROUNDS_MAX,
@@ -44,20 +44,10 @@ from programs.prescription.constants import (
     TOP_CHANGE_MIN_PCT,
     WEEKS_MAX,
 )
+from programs.prescription.document_values import DocumentDecimal, DocumentPart, DocumentText, SlotKey, TemplateKey
+from programs.prescription.progression_fields import RulePart
 from programs.prescription.tempo import Tempo, TempoError, parse_tempo
 from programs.prescription.vocabulary import BlockKind, Goal, Reference, SetKind
-
-_DECIMAL: Final = re.compile(r"[+-]?[0-9]{1,9}(\.[0-9]{1,6})?")
-"""What a decimal may look like in text. Practice."""
-
-
-def _decimal(value: object) -> object:
-    if isinstance(value, bool) or not isinstance(value, int | float | str | Decimal):
-        raise PydanticCustomError("wrong_type", 'Send a number, or a number as text such as "82.5".')
-    text = str(value).strip()
-    if not _DECIMAL.fullmatch(text):
-        raise PydanticCustomError("wrong_type", "Send a plain decimal number with a point, such as 82.5.")
-    return Decimal(text)
 
 
 def _effort(value: Decimal) -> Decimal:
@@ -75,45 +65,21 @@ def _tempo(value: object) -> object:
         raise PydanticCustomError("tempo", "{sentence}", {"sentence": str(error)}) from error
 
 
-def _text(value: object) -> object:
-    if not isinstance(value, str):
-        return value
-    if "\x00" in value:
-        raise PydanticCustomError("wrong_type", "Take the NUL character out of the text.")
-    try:
-        value.encode()
-    except UnicodeEncodeError as error:
-        raise PydanticCustomError("wrong_type", "Send text that is valid Unicode.") from error
-    return value
-
-
-_Decimal = Annotated[Decimal, BeforeValidator(_decimal)]
-_Text = Annotated[StrictStr, BeforeValidator(_text)]
 _Tempo = Annotated[Tempo, BeforeValidator(_tempo)]
-_Slug = Annotated[StrictStr, Field(min_length=1, max_length=KEY_MAX_CHARACTERS, pattern=r"\A[a-z0-9]+(-[a-z0-9]+)*\z")]
-_ExerciseKey = Annotated[_Text, Field(min_length=1, max_length=KEY_MAX_CHARACTERS)]
-_SlotKey = Annotated[
-    StrictStr, Field(min_length=1, max_length=KEY_MAX_CHARACTERS, pattern=r"\A[A-Za-z0-9][A-Za-z0-9._-]*\z")
-]
+_ExerciseKey = Annotated[DocumentText, Field(min_length=1, max_length=KEY_MAX_CHARACTERS)]
 _Minutes = Annotated[StrictInt, Field(ge=1, le=SESSION_MAX_MIN)]
 _Duration = Annotated[StrictInt, Field(ge=1, le=DURATION_MAX_S)]
-_Distance = Annotated[_Decimal, Field(gt=0, le=DISTANCE_MAX_M)]
+_Distance = Annotated[DocumentDecimal, Field(gt=0, le=DISTANCE_MAX_M)]
 _Calories = Annotated[StrictInt, Field(ge=1, le=CALORIES_MAX_KCAL)]
 _Reps = Annotated[StrictInt, Field(ge=1, le=REPS_MAX)]
-
-
-class DocumentPart(BaseModel):
-    """A part of a document; a field it does not know is refused."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
 
 
 class AbsolutePart(DocumentPart):
     """A load in kilograms or pounds."""
 
     kind: Literal["absolute"]
-    load_kg: Annotated[_Decimal, Field(ge=-ASSISTANCE_MAX_KG, le=LOAD_MAX_KG)] | None = None
-    load_lb: Annotated[_Decimal, Field(ge=-ASSISTANCE_MAX_LB, le=LOAD_MAX_LB)] | None = None
+    load_kg: Annotated[DocumentDecimal, Field(ge=-ASSISTANCE_MAX_KG, le=LOAD_MAX_KG)] | None = None
+    load_lb: Annotated[DocumentDecimal, Field(ge=-ASSISTANCE_MAX_LB, le=LOAD_MAX_LB)] | None = None
 
 
 class BodyweightPart(DocumentPart):
@@ -127,28 +93,28 @@ class PercentPart(DocumentPart):
 
     kind: Literal["percent"]
     of: Reference
-    pct: Annotated[_Decimal, Field(ge=PERCENT_MIN_PCT, le=PERCENT_MAX_PCT)]
+    pct: Annotated[DocumentDecimal, Field(ge=PERCENT_MIN_PCT, le=PERCENT_MAX_PCT)]
 
 
 class RelativeToTopPart(DocumentPart):
     """A change from the day's top set."""
 
     kind: Literal["relative_to_top"]
-    pct: Annotated[_Decimal, Field(ge=TOP_CHANGE_MIN_PCT, le=TOP_CHANGE_MAX_PCT)]
+    pct: Annotated[DocumentDecimal, Field(ge=TOP_CHANGE_MIN_PCT, le=TOP_CHANGE_MAX_PCT)]
 
 
 class SameAsPart(DocumentPart):
     """The load of another slot."""
 
     kind: Literal["same_as"]
-    slot_key: _SlotKey
+    slot_key: SlotKey
 
 
 class BandPart(DocumentPart):
     """A band in words."""
 
     kind: Literal["band"]
-    text: Annotated[_Text, Field(min_length=1, max_length=BAND_MAX_CHARACTERS)]
+    text: Annotated[DocumentText, Field(min_length=1, max_length=BAND_MAX_CHARACTERS)]
 
 
 LoadPart = AbsolutePart | BodyweightPart | PercentPart | RelativeToTopPart | SameAsPart | BandPart
@@ -169,7 +135,7 @@ class SegmentPart(DocumentPart):
     reps: _Reps | None = None
     to_limit: StrictBool = False
     rest_before_s: Annotated[StrictInt, Field(ge=0, le=REST_MAX_S)] = 0
-    load_change_pct: Annotated[_Decimal, Field(ge=TOP_CHANGE_MIN_PCT, le=TOP_CHANGE_MAX_PCT)] | None = None
+    load_change_pct: Annotated[DocumentDecimal, Field(ge=TOP_CHANGE_MIN_PCT, le=TOP_CHANGE_MAX_PCT)] | None = None
 
 
 class SetGroupPart(DocumentPart):
@@ -185,20 +151,20 @@ class SetGroupPart(DocumentPart):
     to_limit: StrictBool = False
     segments: Annotated[list[SegmentPart], Field(max_length=SEGMENTS_MAX)] = []
     tempo: _Tempo | None = None
-    rpe: Annotated[_Decimal, Field(ge=RPE_MIN, le=RPE_MAX), AfterValidator(_effort)] | None = None
-    in_reserve: Annotated[_Decimal, Field(ge=0, le=IN_RESERVE_MAX), AfterValidator(_effort)] | None = None
+    rpe: Annotated[DocumentDecimal, Field(ge=RPE_MIN, le=RPE_MAX), AfterValidator(_effort)] | None = None
+    in_reserve: Annotated[DocumentDecimal, Field(ge=0, le=IN_RESERVE_MAX), AfterValidator(_effort)] | None = None
     load: Annotated[LoadPart, Field(discriminator="kind")] | None = None
 
 
 class SlotPart(DocumentPart):
     """An exercise at its place."""
 
-    slot_key: _SlotKey
+    slot_key: SlotKey
     exercise: _ExerciseKey
     goal: Goal | None = None
     per_side: StrictBool = False
     rest_s: Annotated[StrictInt, Field(ge=0, le=REST_MAX_S)] | None = None
-    notes: Annotated[_Text, Field(max_length=NOTES_MAX_CHARACTERS)] = ""
+    notes: Annotated[DocumentText, Field(max_length=NOTES_MAX_CHARACTERS)] = ""
     sets: Annotated[list[SetGroupPart], Field(max_length=SET_GROUPS_MAX)] = []
 
 
@@ -215,7 +181,7 @@ class BlockPart(DocumentPart):
     """Slots performed together."""
 
     kind: BlockKind
-    label: Annotated[_Text, Field(max_length=LABEL_MAX_CHARACTERS)] = ""
+    label: Annotated[DocumentText, Field(max_length=LABEL_MAX_CHARACTERS)] = ""
     slots: Annotated[list[SlotPart], Field(min_length=1, max_length=SLOTS_MAX)]
     rounds: Annotated[StrictInt, Field(ge=1, le=ROUNDS_MAX)] | None = None
     work_s: _Duration | None = None
@@ -228,8 +194,8 @@ class BlockPart(DocumentPart):
 class SessionPart(DocumentPart):
     """A session on its own, as posted for analysis."""
 
-    title: Annotated[_Text, Field(max_length=TITLE_MAX_CHARACTERS)] = ""
-    template_key: _Slug = "session"
+    title: Annotated[DocumentText, Field(max_length=TITLE_MAX_CHARACTERS)] = ""
+    template_key: TemplateKey = "session"
     cap_min: _Minutes | None = None
     blocks: Annotated[list[BlockPart], Field(min_length=1, max_length=BLOCKS_MAX)]
 
@@ -238,8 +204,8 @@ class DayPart(DocumentPart):
     """A session in a week."""
 
     day_number: Annotated[StrictInt, Field(ge=1, le=DAYS_MAX)]
-    template_key: _Slug
-    title: Annotated[_Text, Field(max_length=TITLE_MAX_CHARACTERS)] = ""
+    template_key: TemplateKey
+    title: Annotated[DocumentText, Field(max_length=TITLE_MAX_CHARACTERS)] = ""
     cap_min: _Minutes | None = None
     blocks: Annotated[list[BlockPart], Field(min_length=1, max_length=BLOCKS_MAX)]
 
@@ -256,3 +222,6 @@ class VersionPart(DocumentPart):
     """A whole version."""
 
     weeks: Annotated[list[WeekPart], Field(max_length=WEEKS_MAX)]
+    progression: Annotated[
+        list[Annotated[RulePart, Field(discriminator="kind")]], Field(max_length=PROGRESSION_RULES_MAX)
+    ] = []

@@ -26,7 +26,7 @@ from programs.prescription.paired_block import BlockPlan, TimedExercise, time_ex
 from programs.prescription.pairing_cuts import SetCut, fitting_cuts
 from programs.prescription.pairing_partition import best_partition
 from programs.prescription.pairing_reasons import lone_block_reasons, shared_block_reasons
-from programs.prescription.structure import Block, ExerciseFacts, Session, Slot
+from programs.prescription.structure import Block, ExerciseFacts, SameAsLoad, Session, Slot
 from programs.prescription.timeline import Timeline, TimelinePolicy, simulate
 
 PairingKind = Literal["least_time", "pairs_only", "straight"]
@@ -39,9 +39,18 @@ _TENTH: Final = Decimal("0.1")
 
 
 class PairingError(ValueError):
-    """Exercises that no pairing can be worked out for; the text says what to change."""
+    """Exercises that no pairing can be worked out for; the text says what to change.
+
+    Attributes:
+        exercise_index: the place of the exercise at fault, None where all together are.
+    """
 
     code = "pairing"
+
+    def __init__(self, sentence: str, *, exercise_index: int | None = None) -> None:
+        """Keep the place beside the sentence."""
+        super().__init__(sentence)
+        self.exercise_index = exercise_index
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,7 +145,8 @@ def best_pairings(
         The pairing of least time; then the best of pairs alone and the straight sets, where they differ from it.
 
     Raises:
-        PairingError: for none or more than 12 exercises, or one without a working set.
+        PairingError: for none or more than 12 exercises, one without a working set, or one whose load is that of
+            another slot.
     """
     settings = policy or PairingPolicy()
     _check(exercises)
@@ -173,9 +183,14 @@ def _check(exercises: Sequence[PlannedExercise]) -> None:
             f"Give at most {PAIRINGS_EXERCISES_MAX} exercises, not {len(exercises)}: every partition is weighed, and "
             "a longer session is better split in two."
         )
-    for planned in exercises:
+    for index, planned in enumerate(exercises):
         if not any(group.counts_as_work for group in planned.slot.sets):
-            raise PairingError(f"Give {planned.facts.name} at least one working set.")
+            raise PairingError(f"Give {planned.facts.name} at least one working set.", exercise_index=index)
+        if any(isinstance(group.load, SameAsLoad) for group in planned.slot.sets):
+            raise PairingError(
+                f"Write the load of {planned.facts.name} itself: which slot comes first is being worked out.",
+                exercise_index=index,
+            )
 
 
 def _session(plans: Sequence[BlockPlan]) -> Session:

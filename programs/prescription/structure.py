@@ -9,6 +9,7 @@ from decimal import Decimal
 
 from coaching.measures.load import lb_to_kg
 from programs.prescription.phase_words import PhaseWords
+from programs.prescription.progression_rules import ProgressionRule
 from programs.prescription.tempo import Tempo
 from programs.prescription.vocabulary import (
     UNCOUNTED_SET_KINDS,
@@ -208,9 +209,13 @@ class Week:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VersionContent:
-    """Everything that a program version prescribes."""
+    """Everything that a program version prescribes.
+
+    ``progression`` holds the rules that later weeks were expanded by; what is performed is the weeks alone.
+    """
 
     weeks: tuple[Week, ...] = ()
+    progression: tuple[ProgressionRule, ...] = ()
 
     @property
     def exercises(self) -> frozenset[str]:

@@ -9,8 +9,10 @@ from uuid import UUID
 
 import orjson
 
+from coaching.models import Business
 from coaching.policy import Principal
 from coaching.refusals import Fault, Invalid
+from coaching.tenancy.scope import current_business_id
 from programs.models import Version
 from programs.prescription.analysis import (
     SessionAnalysis,
@@ -66,7 +68,7 @@ def read_content(document: object, *, pointer: str) -> ReadContent:
     except DocumentError as error:
         raise _refused(error, pointer) from None
     facts = exercise_facts(content.exercises)
-    _check_exercises(_exercise_places(content, pointer), facts)
+    check_exercises(_exercise_places(content, pointer), facts)
     named = _by_key(content, facts)
     written = encode_version(named)
     return ReadContent(
@@ -102,7 +104,8 @@ def session_analysis(
     Args:
         actor: who asks.
         session: the session's document.
-        client_id: whose minutes it is held against, where `minutes` does not say.
+        client_id: whose minutes it is held against, where `minutes` does not say; the business's usual ones
+            where the client's are not known.
         minutes: the minutes available.
 
     Raises:
@@ -114,15 +117,23 @@ def session_analysis(
     except DocumentError as error:
         raise _refused(error, "#/session") from None
     facts = exercise_facts(session_exercises(decoded))
-    _check_exercises(_session_places(decoded, "#/session"), facts)
-    available = minutes if minutes is not None else _client_minutes(actor, client_id)
+    check_exercises(_session_places(decoded, "#/session"), facts)
+    available = minutes if minutes is not None else client_minutes(actor, client_id)
     return analyse_session(decoded, facts, minutes_available=available, pointer="#/session"), facts
 
 
-def _client_minutes(actor: Principal, client_id: UUID | None) -> int | None:
+def client_minutes(actor: Principal, client_id: UUID | None) -> int | None:
+    """Return the minutes that a client has for a session; None where they were not said, or no client is named.
+
+    Raises:
+        UnknownObject: no such client that the caller may see.
+    """
     if client_id is None:
         return None
-    return get_named_client(actor=actor, client_id=client_id, pointer="#/client").session_min
+    client = get_named_client(actor=actor, client_id=client_id, pointer="#/client")
+    if client.session_min is not None:
+        return client.session_min
+    return Business.objects.values_list("default_session_min", flat=True).get(id=current_business_id())
 
 
 def _refused(error: DocumentError, pointer: str) -> InvalidPrescription:
@@ -130,7 +141,12 @@ def _refused(error: DocumentError, pointer: str) -> InvalidPrescription:
     return InvalidPrescription(f"{faults[0].pointer}: {faults[0].detail}", faults=faults)
 
 
-def _check_exercises(places: Iterable[tuple[str, str]], facts: Mapping[str, ExerciseFacts]) -> None:
+def check_exercises(places: Iterable[tuple[str, str]], facts: Mapping[str, ExerciseFacts]) -> None:
+    """Refuse exercises that the business does not have, each at its place, with near names.
+
+    Raises:
+        InvalidPrescription: with every unknown exercise.
+    """
     unknown = [(place, reference) for place, reference in places if reference not in facts]
     if not unknown:
         return
@@ -172,9 +188,10 @@ def _by_key(content: VersionContent, facts: Mapping[str, ExerciseFacts]) -> Vers
     def named_session(session: Session) -> Session:
         return replace(session, blocks=tuple(named_block(block) for block in session.blocks))
 
-    return VersionContent(
+    return replace(
+        content,
         weeks=tuple(
             replace(week, days=tuple(replace(day, session=named_session(day.session)) for day in week.days))
             for week in content.weeks
-        )
+        ),
     )

@@ -42,9 +42,9 @@ def _against_copy(bench: Bench, *, sets: int, target: float) -> Ratio:
     baseline: list[float] = []
     for run in range(RUNS + 2):
         bodies = _body(bench, sets=sets, run=f"copy{sets}-{run}")
-        posted = _timed(lambda body=bodies: _post(bench, body))
+        posted = _timed(_post, bench, bodies)
         rows = _rows_of(bench, sets)
-        copied = _timed(lambda: _copy(rows))
+        copied = _timed(_copy, rows)
         if run >= 2:
             ours.append(posted)
             baseline.append(copied)
@@ -56,17 +56,17 @@ def _against_serializer(bench: Bench, *, sets: int, target: float) -> Ratio:
     baseline: list[float] = []
     for run in range(3):
         body = _body(bench, sets=sets, run=f"ours{sets}-{run}")
-        ours.append(_timed(lambda body=body: _post(bench, body)))
+        ours.append(_timed(_post, bench, body))
         data = _model_data(bench, sets=sets, run=f"drf{sets}-{run}")
-        baseline.append(_timed(lambda data=data: _serialize(bench, data)))
+        baseline.append(_timed(_serialize, bench, data))
     return Ratio.of_rates(
         f"batch of {sets:,} sets over HTTP against ModelSerializer(many=True)", sets, ours, baseline, target
     )
 
 
-def _timed(work: Callable[[], object]) -> float:
+def _timed(work: Callable[..., object], *arguments: object) -> float:
     started = perf_counter()
-    work()
+    work(*arguments)
     return perf_counter() - started
 
 
@@ -103,17 +103,21 @@ def _make_copy_table() -> None:
 
 def _rows_of(bench: Bench, sets: int) -> bytes:
     """Read what our own last batch wrote, in the very bytes of binary COPY: nothing is left to encode."""
-    with business_scope(bench.business_id), connection.cursor() as cursor:
-        with cursor.copy(
-            f"COPY (SELECT {_COLUMNS} FROM logs_setlog ORDER BY id DESC LIMIT {sets}) TO STDOUT (FORMAT BINARY)"
-        ) as copy:
-            return b"".join(bytes(part) for part in copy)
+    rows = f"SELECT {_COLUMNS} FROM logs_setlog ORDER BY id DESC LIMIT {sets}"
+    with (
+        business_scope(bench.business_id),
+        connection.cursor() as cursor,
+        cursor.copy(f"COPY ({rows}) TO STDOUT (FORMAT BINARY)") as copy,
+    ):
+        return b"".join(bytes(part) for part in copy)
 
 
 def _copy(rows: bytes) -> None:
-    with connections["owner"].cursor() as cursor:
-        with cursor.copy(f"COPY {_COPIED} ({_COLUMNS}) FROM STDIN (FORMAT BINARY)") as copy:
-            copy.write(rows)
+    with (
+        connections["owner"].cursor() as cursor,
+        cursor.copy(f"COPY {_COPIED} ({_COLUMNS}) FROM STDIN (FORMAT BINARY)") as copy,
+    ):
+        copy.write(rows)
 
 
 class _SetLogSerializer(serializers.ModelSerializer[SetLog]):

@@ -4,9 +4,11 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
-from coaching.models import Membership
+from coaching.models import Membership, Role
 from coaching.policy import Principal
-from programs.actions.assignments import AssignmentResult, AssignmentTerms, ClientStart, assign_version
+from coaching.tenancy.scope import current_business_id
+from programs.actions.assignment_results import AssignmentResult, AssignmentTerms, ClientStart
+from programs.actions.assignments import assign_version
 from programs.actions.programs import create_program
 from programs.actions.versions import publish_version, write_draft
 from programs.models import PlannedSession, Variant, Version
@@ -73,9 +75,9 @@ def published(document: dict[str, Any] | None = None, *, variant: str = "Three d
 def acting(member: Membership) -> Principal:
     return Principal(
         kind="person",
-        business_id=member.business_id,
+        business_id=current_business_id(),
         credential_id=member.id,
-        role=member.role,
+        role=Role(member.role),
         person_id=member.person_id,
         membership_id=member.id,
     )

@@ -34,7 +34,7 @@ class ItemProblemSerializer(_Shown):
     type = serializers.CharField()
     code = serializers.CharField()
     detail = serializers.CharField()
-    errors = ItemFaultSerializer(many=True)
+    errors = ItemFaultSerializer(many=True)  # type: ignore[assignment]  # a field of that name, which the metaclass takes
 
 
 class ItemOutcomeSerializer(_Shown):
@@ -74,7 +74,7 @@ class LogBatchSerializer(_Shown):
     """A batch received."""
 
     id = serializers.UUIDField()
-    source = serializers.CharField()
+    source = serializers.CharField()  # type: ignore[assignment]  # a field of that name, which the metaclass takes
     received_at = serializers.DateTimeField()
     summary = SummarySerializer()
 
@@ -87,7 +87,7 @@ class BatchProblemSerializer(_Shown):
     external_id = serializers.CharField()
     outcome = serializers.ChoiceField(choices=OUTCOMES)
     detail = serializers.CharField()
-    errors = ItemFaultSerializer(many=True)
+    errors = ItemFaultSerializer(many=True)  # type: ignore[assignment]  # a field of that name, which the metaclass takes
 
 
 class LogBatchDetailSerializer(LogBatchSerializer):
@@ -101,7 +101,7 @@ class HeldItemSerializer(_Shown):
 
     id = serializers.UUIDField()
     client = serializers.UUIDField()
-    source = serializers.CharField()
+    source = serializers.CharField()  # type: ignore[assignment]  # a field of that name, which the metaclass takes
     external_id = serializers.CharField()
     session_external_id = serializers.CharField()
     item = serializers.DictField(help_text="The set as it was last sent.")

@@ -62,7 +62,7 @@ class LogBatchesView(OperationView):
         """
         strict = _is_strict(request)
         with _uncollected():
-            body = read_batch(request._request.body)
+            body = read_batch(request._request.body)  # noqa: SLF001 -- the raw bytes; DRF's parser would read them once more
             batch = record_log_batch(
                 actor=self.principal, source=body.source, items=body.items, strict=strict, now=timezone.now()
             )

@@ -10,7 +10,7 @@ from rest_framework.exceptions import ErrorDetail, ValidationError
 
 from coaching.http.fields import WeekdaysField
 from coaching.http.unknown_fields import StrictSerializer
-from programs.actions.assignments import AssignmentResult
+from programs.actions.assignment_results import AssignmentResult
 from programs.api.serializers.figures import figures_of
 from programs.models import Assignment, AssignmentState, CalendarKind
 from programs.prescription.client_fit import FitWarning
@@ -39,6 +39,17 @@ class AssignmentInSerializer(StrictSerializer):
         required=False, min_value=1, max_value=60, help_text="For `in_sequence`: when the next session is late."
     )
     clients = ClientStartSerializer(many=True, min_length=1, max_length=CLIENTS_AT_MOST)  # type: ignore[call-arg]  # of the list
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Check that lateness is said for a sequence, and for nothing else."""
+        in_sequence = attrs["calendar"] == CalendarKind.IN_SEQUENCE
+        if in_sequence and "late_after_days" not in attrs:
+            sentence = "Say after how many days the next session of a sequence is late."
+            raise ValidationError({"late_after_days": [ErrorDetail(sentence, code="required")]})
+        if not in_sequence and "late_after_days" in attrs:
+            sentence = "Only a calendar in_sequence has it; leave it out."
+            raise ValidationError({"late_after_days": [ErrorDetail(sentence, code="not_in_sequence")]})
+        return attrs
 
 
 class AssignmentResultSerializer(serializers.Serializer[Any]):

@@ -10,6 +10,8 @@ from coaching.http.unknown_fields import StrictSerializer
 from programs.api.serializers.documents import SessionField
 from programs.api.serializers.figures import figures_of
 from programs.prescription.analysis import SessionAnalysis, TensionTotal, VersionAnalysis
+from programs.prescription.brakes import BrakeKind
+from programs.prescription.conditioning import Conditioning
 from programs.prescription.findings import Finding
 from programs.prescription.rests import EffectiveRest
 from programs.prescription.slot_work import SetGroupWork
@@ -19,6 +21,7 @@ from programs.prescription.timeline_clock import EventKind
 from programs.prescription.volume import Volume
 
 EVENT_KINDS = get_args(EventKind)
+BRAKE_KINDS = get_args(BrakeKind)
 _DERIVED = (
     "low_s",
     "high_s",
@@ -85,6 +88,7 @@ class SessionAnalysisSerializer(serializers.Serializer[Any]):
     muscle_rests = serializers.DictField(child=figures_of(EffectiveRest)(), help_text="By primary muscle.")
     volume = figures_of(Volume)()
     tension = figures_of(TensionTotal)()
+    conditioning = figures_of(Conditioning)(many=True)
     findings = figures_of(Finding)(many=True)
     cautions = serializers.ListField(child=serializers.CharField())
 
@@ -125,7 +129,7 @@ def show_session_analysis(
         "title": analysis.title,
         "template_key": analysis.template_key,
         "has_errors": analysis.has_errors,
-        "timeline": _show_timeline(analysis.timeline, with_events=with_events),
+        "timeline": show_timeline(analysis.timeline, with_events=with_events),
         "slots": [
             asdict(slot) | {"exercise_name": facts[slot.exercise].name if slot.exercise in facts else slot.exercise}
             for slot in analysis.slots
@@ -133,6 +137,7 @@ def show_session_analysis(
         "muscle_rests": {muscle: asdict(rest) for muscle, rest in analysis.timeline.muscle_rests.items()},
         "volume": asdict(analysis.volume),
         "tension": asdict(analysis.tension),
+        "conditioning": [asdict(piece) for piece in analysis.conditioning],
         "findings": [asdict(finding) for finding in analysis.findings],
         "cautions": list(analysis.cautions),
     }
@@ -165,7 +170,8 @@ def show_version_analysis(analysis: VersionAnalysis, facts: Mapping[str, Exercis
     }
 
 
-def _show_timeline(timeline: Timeline, *, with_events: bool) -> dict[str, Any]:
+def show_timeline(timeline: Timeline, *, with_events: bool) -> dict[str, Any]:
+    """Return a timeline as it is read."""
     shown = {name: getattr(timeline, name) for name in _DERIVED}
     events = [asdict(event) for event in timeline.events] if with_events else []
     return shown | {"blocks": [asdict(block) for block in timeline.blocks], "events": events}

@@ -12,14 +12,10 @@ from rest_framework.response import Response
 from coaching.http.query_parameters import QueryParameter
 from coaching.http.schema import page_of
 from coaching.http.views import OperationView
-from programs.actions.assignment_changes import (
-    change_weekdays,
-    end_assignment,
-    pause_assignment,
-    resume_assignment,
-    shift_assignment,
-)
-from programs.actions.assignments import AssignmentTerms, ClientStart, assign_version
+from programs.actions.assignment_changes import change_weekdays, end_assignment, shift_assignment
+from programs.actions.assignment_pauses import pause_assignment, resume_assignment
+from programs.actions.assignment_results import AssignmentTerms, ClientStart
+from programs.actions.assignments import assign_version
 from programs.api.serializers.assignments import (
     AssignmentChangeSerializer,
     AssignmentInSerializer,

@@ -47,7 +47,7 @@ def states(client_id: UUID) -> list[str]:
     return [row.state for row in sessions(client_id)]
 
 
-def test_sessions_inside_are_excused_and_come_back_when_it_is_removed(cast: Cast, announced: list[UUID]):
+def test_sessions_inside_are_excused_and_come_back_when_it_is_removed(cast: Cast, announced: list[UUID]) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id)
         absence = away(cast, MONDAY, MONDAY + timedelta(days=2))
@@ -62,7 +62,7 @@ def test_sessions_inside_are_excused_and_come_back_when_it_is_removed(cast: Cast
     assert {(row.absence_id, row.excuse_reason) for row in rows} == {(None, "")}
 
 
-def test_what_a_coach_excused_stays_excused_when_an_absence_goes(cast: Cast):
+def test_what_a_coach_excused_stays_excused_when_an_absence_goes(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id)
         first = sessions(cast.anna.id)[0]
@@ -72,7 +72,7 @@ def test_what_a_coach_excused_stays_excused_when_an_absence_goes(cast: Cast):
         assert states(cast.anna.id) == ["excused"] + ["planned"] * 5
 
 
-def test_two_absences_over_one_session_hold_it_until_both_are_gone(cast: Cast):
+def test_two_absences_over_one_session_hold_it_until_both_are_gone(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id)
         one = away(cast, MONDAY, MONDAY)
@@ -84,7 +84,7 @@ def test_two_absences_over_one_session_hold_it_until_both_are_gone(cast: Cast):
         assert states(cast.anna.id)[0] == "planned"
 
 
-def test_an_absence_told_afterwards_excuses_what_was_missed(cast: Cast, announced: list[UUID]):
+def test_an_absence_told_afterwards_excuses_what_was_missed(cast: Cast, announced: list[UUID]) -> None:
     after = datetime(2031, 3, 15, 12, tzinfo=UTC)
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id)
@@ -103,14 +103,14 @@ def test_an_absence_told_afterwards_excuses_what_was_missed(cast: Cast, announce
         assert len(mark_missed(now=after, limit=10)) == 2
 
 
-def test_travel_with_kit_takes_nothing_away(cast: Cast):
+def test_travel_with_kit_takes_nothing_away(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id)
         away(cast, MONDAY, MONDAY + timedelta(days=4), kind="travel", treatment="travel_kit")
         assert set(states(cast.anna.id)) == {"planned"}
 
 
-def test_of_a_weeks_sessions_the_last_are_excused_where_days_run_short(cast: Cast):
+def test_of_a_weeks_sessions_the_last_are_excused_where_days_run_short(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id, calendar="any_days_in_week", weekdays=None)
         absence = away(cast, MONDAY, MONDAY + timedelta(days=4))
@@ -121,7 +121,7 @@ def test_of_a_weeks_sessions_the_last_are_excused_where_days_run_short(cast: Cas
         assert set(states(cast.anna.id)) == {"planned"}
 
 
-def test_days_away_do_not_count_towards_late_in_a_sequence(cast: Cast):
+def test_days_away_do_not_count_towards_late_in_a_sequence(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id, calendar="in_sequence", weekdays=None, late_after_days=3)
         away(cast, MONDAY + timedelta(days=1), MONDAY + timedelta(days=5))
@@ -131,14 +131,14 @@ def test_days_away_do_not_count_towards_late_in_a_sequence(cast: Cast):
     assert first.state == "planned"
 
 
-def test_another_clients_sessions_stay_as_they_are(cast: Cast):
+def test_another_clients_sessions_stay_as_they_are(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id, cast.ben.id)
         away(cast, MONDAY, MONDAY + timedelta(days=6))
         assert set(states(cast.ben.id)) == {"planned"}
 
 
-def test_the_weeks_away_become_stale(cast: Cast):
+def test_the_weeks_away_become_stale(cast: Cast) -> None:
     with business_scope(cast.business_id):
         away(cast, date(2031, 2, 27), date(2031, 3, 4))
         assert set(StaleWeek.objects.values_list("week_start", flat=True)) == {
@@ -147,7 +147,7 @@ def test_the_weeks_away_become_stale(cast: Cast):
         }
 
 
-def test_only_who_sees_the_client_records_and_removes(cast: Cast, neighbour: Cast):
+def test_only_who_sees_the_client_records_and_removes(cast: Cast, neighbour: Cast) -> None:
     with business_scope(cast.business_id):
         absence = away(cast, MONDAY, MONDAY)
         with pytest.raises(UnknownObject):
@@ -160,6 +160,6 @@ def test_only_who_sees_the_client_records_and_removes(cast: Cast, neighbour: Cas
         remove_absence(actor=acting(neighbour.owner), absence_id=absence.id, versions=None, now=NOON)
 
 
-def test_days_out_of_order_are_refused(cast: Cast):
+def test_days_out_of_order_are_refused(cast: Cast) -> None:
     with business_scope(cast.business_id), pytest.raises(Invalid, match="swap them"):
         away(cast, MONDAY, MONDAY - timedelta(days=1))

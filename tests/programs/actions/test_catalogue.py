@@ -12,7 +12,7 @@ from programs.models import Exercise, ExerciseOrigin
 from tests.scenario import Cast
 
 
-def test_a_new_business_has_every_exercise_of_the_shared_catalogue(cast: Cast):
+def test_a_new_business_has_every_exercise_of_the_shared_catalogue(cast: Cast) -> None:
     with business_scope(cast.business_id):
         rows = {row.key: row for row in Exercise.objects.all()}
     entries = {entry.key: entry for entry in load_entries()}
@@ -26,7 +26,7 @@ def test_a_new_business_has_every_exercise_of_the_shared_catalogue(cast: Cast):
         assert (row.bodyweight_share, row.repetition_s) == (entry.bodyweight_share, entry.repetition_s)
 
 
-def test_each_business_has_its_own_rows(cast: Cast, neighbour: Cast):
+def test_each_business_has_its_own_rows(cast: Cast, neighbour: Cast) -> None:
     with business_scope(cast.business_id):
         own = set(Exercise.objects.values_list("id", flat=True))
     with business_scope(neighbour.business_id):
@@ -34,14 +34,14 @@ def test_each_business_has_its_own_rows(cast: Cast, neighbour: Cast):
     assert not own & theirs
 
 
-def test_refreshing_again_changes_nothing(cast: Cast):
+def test_refreshing_again_changes_nothing(cast: Cast) -> None:
     with business_scope(cast.business_id):
         done = refresh_catalogue(business_id=cast.business_id)
     assert (done.added, done.updated) == (0, 0)
     assert done.unchanged == len(load_entries())
 
 
-def test_a_refresh_updates_what_the_business_left_alone_and_adds_what_is_new(cast: Cast):
+def test_a_refresh_updates_what_the_business_left_alone_and_adds_what_is_new(cast: Cast) -> None:
     squat = next(entry for entry in load_entries() if entry.key == "back-squat")
     changed = squat.model_copy(update={"repetition_s": Decimal("5.25")})
     new = squat.model_copy(update={"key": "cathedral-squat", "name": "Cathedral squat", "aliases": ()})
@@ -53,7 +53,7 @@ def test_a_refresh_updates_what_the_business_left_alone_and_adds_what_is_new(cas
         assert Exercise.objects.get(key="cathedral-squat").origin == ExerciseOrigin.SHARED
 
 
-def test_a_refresh_leaves_customised_rows_and_the_businesss_own_alone(cast: Cast):
+def test_a_refresh_leaves_customised_rows_and_the_businesss_own_alone(cast: Cast) -> None:
     squat = next(entry for entry in load_entries() if entry.key == "back-squat")
     with business_scope(cast.business_id):
         Exercise.objects.filter(key="back-squat").update(name="Squat, our way", customised=True)
@@ -64,7 +64,7 @@ def test_a_refresh_leaves_customised_rows_and_the_businesss_own_alone(cast: Cast
         assert Exercise.objects.get(key="front-squat").name == "Ours"
 
 
-def test_the_command_refreshes_each_business_in_its_own_scope(cast: Cast, neighbour: Cast):
+def test_the_command_refreshes_each_business_in_its_own_scope(cast: Cast, neighbour: Cast) -> None:
     for business in (cast, neighbour):
         with business_scope(business.business_id):
             Exercise.objects.filter(key="back-squat").update(name="Out of date")
@@ -76,7 +76,7 @@ def test_the_command_refreshes_each_business_in_its_own_scope(cast: Cast, neighb
             assert Exercise.objects.get(key="back-squat").name != "Out of date"
 
 
-def test_the_command_takes_one_business(cast: Cast, neighbour: Cast):
+def test_the_command_takes_one_business(cast: Cast, neighbour: Cast) -> None:
     out = StringIO()
     call_command("refresh_catalogue", "--business", str(cast.business_id), stdout=out)
     assert str(cast.business_id) in out.getvalue()

@@ -24,7 +24,7 @@ def perform(session_id: UUID, on: date | None, *, now: datetime = LATER, sets: i
     return record_performance(performances=[done], now=now)
 
 
-def test_a_session_done_on_its_day_is_done_whenever_its_log_comes(cast: Cast):
+def test_a_session_done_on_its_day_is_done_whenever_its_log_comes(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id)
         first = sessions(cast.anna.id)[0]
@@ -34,7 +34,7 @@ def test_a_session_done_on_its_day_is_done_whenever_its_log_comes(cast: Cast):
     assert (settled.state_before, settled.state, settled.client_id) == ("planned", "done", cast.anna.id)
 
 
-def test_another_day_of_the_week_is_a_move_and_a_later_week_is_late(cast: Cast):
+def test_another_day_of_the_week_is_a_move_and_a_later_week_is_late(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id)
         monday, wednesday, _friday, *_rest = sessions(cast.anna.id)
@@ -45,7 +45,7 @@ def test_another_day_of_the_week_is_a_move_and_a_later_week_is_late(cast: Cast):
     assert (rows[1].state, rows[1].moved_from) == ("done_late", None)
 
 
-def test_few_sets_make_it_part_done_with_a_reason(cast: Cast):
+def test_few_sets_make_it_part_done_with_a_reason(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id)
         first, second, *_ = sessions(cast.anna.id)
@@ -56,7 +56,7 @@ def test_few_sets_make_it_part_done_with_a_reason(cast: Cast):
     assert rows[1].state == "done"
 
 
-def test_several_logs_of_one_session_count_together(cast: Cast):
+def test_several_logs_of_one_session_count_together(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id)
         first = sessions(cast.anna.id)[0]
@@ -68,7 +68,7 @@ def test_several_logs_of_one_session_count_together(cast: Cast):
     assert (row.state, row.done_work_sets) == ("done", 4)
 
 
-def test_without_its_log_a_session_is_planned_again_or_missed_by_its_due_instant(cast: Cast):
+def test_without_its_log_a_session_is_planned_again_or_missed_by_its_due_instant(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id)
         first = sessions(cast.anna.id)[0]
@@ -83,7 +83,7 @@ def test_without_its_log_a_session_is_planned_again_or_missed_by_its_due_instant
     assert settled.state == "missed"
 
 
-def test_an_excused_session_that_was_done_and_undone_is_excused_again(cast: Cast):
+def test_an_excused_session_that_was_done_and_undone_is_excused_again(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id)
         first = sessions(cast.anna.id)[0]
@@ -96,7 +96,7 @@ def test_an_excused_session_that_was_done_and_undone_is_excused_again(cast: Cast
     assert (row.state, row.excuse_reason) == ("excused", "A wedding.")
 
 
-def test_a_late_log_of_a_missed_session_settles_it(cast: Cast):
+def test_a_late_log_of_a_missed_session_settles_it(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id)
         mark_missed(now=MONDAY_DUE, limit=10)
@@ -107,7 +107,7 @@ def test_a_late_log_of_a_missed_session_settles_it(cast: Cast):
     assert (settled.state_before, row.state, row.missed_at) == ("missed", "done", None)
 
 
-def test_settling_makes_the_week_planned_and_the_week_performed_stale(cast: Cast):
+def test_settling_makes_the_week_planned_and_the_week_performed_stale(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id)
         StaleWeek.objects.all().delete()
@@ -116,7 +116,7 @@ def test_settling_makes_the_week_planned_and_the_week_performed_stale(cast: Cast
     assert marked == {(cast.anna.id, MONDAY), (cast.anna.id, MONDAY + timedelta(days=21))}
 
 
-def test_the_same_facts_again_change_nothing(cast: Cast):
+def test_the_same_facts_again_change_nothing(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id)
         first = sessions(cast.anna.id)[0]
@@ -128,7 +128,7 @@ def test_the_same_facts_again_change_nothing(cast: Cast):
         assert not StaleWeek.objects.exists()
 
 
-def test_another_businesss_session_is_not_settled(cast: Cast, neighbour: Cast):
+def test_another_businesss_session_is_not_settled(cast: Cast, neighbour: Cast) -> None:
     with business_scope(neighbour.business_id):
         assign(neighbour.coach, published(), neighbour.anna.id)
         theirs = sessions(neighbour.anna.id)[0]
@@ -138,7 +138,7 @@ def test_another_businesss_session_is_not_settled(cast: Cast, neighbour: Cast):
         assert PlannedSession.objects.get(id=theirs.id).state == "planned"
 
 
-def test_doing_one_session_of_a_sequence_opens_the_next(cast: Cast):
+def test_doing_one_session_of_a_sequence_opens_the_next(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id, calendar="in_sequence", weekdays=None, late_after_days=3)
         first, second, third, *_ = sessions(cast.anna.id)
@@ -155,7 +155,7 @@ def test_doing_one_session_of_a_sequence_opens_the_next(cast: Cast):
     assert (second.due_at, third.due_at) == (None, None)
 
 
-def test_many_sessions_take_as_many_statements_as_one(cast: Cast):
+def test_many_sessions_take_as_many_statements_as_one(cast: Cast) -> None:
     counts: list[int] = []
     with business_scope(cast.business_id):
         version = published(content(weeks=17))
@@ -170,7 +170,7 @@ def test_many_sessions_take_as_many_statements_as_one(cast: Cast):
     assert counts[0] == counts[1]
 
 
-def test_an_untouched_session_is_missed_from_its_due_instant_on_and_once(cast: Cast):
+def test_an_untouched_session_is_missed_from_its_due_instant_on_and_once(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id, cast.ben.id)
         assert mark_missed(now=MONDAY_DUE - timedelta(seconds=1), limit=10) == []
@@ -183,7 +183,7 @@ def test_an_untouched_session_is_missed_from_its_due_instant_on_and_once(cast: C
     assert (row.state, row.missed_at) == ("missed", MONDAY_DUE)
 
 
-def test_missed_sessions_are_taken_oldest_first_in_pieces(cast: Cast):
+def test_missed_sessions_are_taken_oldest_first_in_pieces(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id, cast.ben.id)
         taken = [[(miss.local_date, miss.client_id) for miss in mark_missed(now=LATER, limit=5)] for _ in range(4)]
@@ -191,7 +191,7 @@ def test_missed_sessions_are_taken_oldest_first_in_pieces(cast: Cast):
     assert max(day for day, _ in taken[0]) <= min(day for day, _ in taken[1])
 
 
-def test_absent_ended_and_paused_clients_miss_nothing(cast: Cast):
+def test_absent_ended_and_paused_clients_miss_nothing(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.head, published(), cast.anna.id, cast.ben.id, cast.carl.id)
         # Recorded past the action, as if it came between planning and detection.
@@ -205,7 +205,7 @@ def test_absent_ended_and_paused_clients_miss_nothing(cast: Cast):
     assert reason == "Away: ill."
 
 
-def test_a_session_missed_on_a_day_away_as_planned_is_marked_as_away(cast: Cast):
+def test_a_session_missed_on_a_day_away_as_planned_is_marked_as_away(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id)
         Absence.objects.create(
@@ -215,7 +215,7 @@ def test_a_session_missed_on_a_day_away_as_planned_is_marked_as_away(cast: Cast)
     assert miss.away
 
 
-def test_missed_sessions_make_their_weeks_stale(cast: Cast):
+def test_missed_sessions_make_their_weeks_stale(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id)
         StaleWeek.objects.all().delete()

@@ -1,6 +1,7 @@
 """Single sessions moved, excused and given back; calendars that follow a client's zone and the business's grace."""
 
 from datetime import UTC, date, datetime, timedelta
+from typing import Any
 
 import pytest
 
@@ -22,19 +23,19 @@ from tests.programs.documents import MONDAY, acting, assign, published, sessions
 from tests.scenario import NOON, Cast
 
 
-def change(cast: Cast, row: PlannedSession, *, member: str = "coach", now: datetime = NOON, **what: object):
+def change(cast: Cast, row: PlannedSession, *, member: str = "coach", now: datetime = NOON, **what: Any):
     change_planned_session(
         actor=acting(getattr(cast, member)), planned_session_id=row.id, versions=None, now=now, **what
     )
     return PlannedSession.objects.get(id=row.id)
 
 
-def first(cast: Cast, **terms: object) -> PlannedSession:
+def first(cast: Cast, **terms: Any) -> PlannedSession:
     assign(cast.coach, published(), cast.anna.id, **terms)
     return sessions(cast.anna.id)[0]
 
 
-def test_a_coach_moves_a_session_to_any_day_to_come(cast: Cast):
+def test_a_coach_moves_a_session_to_any_day_to_come(cast: Cast) -> None:
     with business_scope(cast.business_id):
         row = first(cast)
         StaleWeek.objects.all().delete()
@@ -45,7 +46,7 @@ def test_a_coach_moves_a_session_to_any_day_to_come(cast: Cast):
     assert weeks == {MONDAY, MONDAY + timedelta(days=7)}
 
 
-def test_a_coach_moves_no_session_into_the_past_or_far_past_the_end(cast: Cast):
+def test_a_coach_moves_no_session_into_the_past_or_far_past_the_end(cast: Cast) -> None:
     with business_scope(cast.business_id):
         row = first(cast)
         for day in (NOON.date() - timedelta(days=1), date(2031, 3, 21) + timedelta(days=29)):
@@ -54,7 +55,7 @@ def test_a_coach_moves_no_session_into_the_past_or_far_past_the_end(cast: Cast):
         assert change(cast, row, local_date=NOON.date()).local_date == NOON.date()
 
 
-def test_a_client_moves_inside_the_week_and_back(cast: Cast):
+def test_a_client_moves_inside_the_week_and_back(cast: Cast) -> None:
     with business_scope(cast.business_id):
         row = first(cast)
         moved = change(cast, row, member="client_member", local_date=date(2031, 3, 13))
@@ -65,7 +66,7 @@ def test_a_client_moves_inside_the_week_and_back(cast: Cast):
     assert (back.local_date, back.moved_from) == (MONDAY, None)
 
 
-def test_a_session_that_a_client_moved_keeps_where_it_was_when_done(cast: Cast):
+def test_a_session_that_a_client_moved_keeps_where_it_was_when_done(cast: Cast) -> None:
     with business_scope(cast.business_id):
         row = first(cast)
         change(cast, row, member="client_member", local_date=date(2031, 3, 13))
@@ -75,7 +76,7 @@ def test_a_session_that_a_client_moved_keeps_where_it_was_when_done(cast: Cast):
     assert (after.state, after.moved_from) == ("done", MONDAY)
 
 
-def test_a_weekly_session_given_a_day_is_still_due_by_the_weeks_end(cast: Cast):
+def test_a_weekly_session_given_a_day_is_still_due_by_the_weeks_end(cast: Cast) -> None:
     with business_scope(cast.business_id):
         row = first(cast, calendar="any_days_in_week", weekdays=None)
         moved = change(cast, row, member="client_member", local_date=date(2031, 3, 12))
@@ -83,14 +84,14 @@ def test_a_weekly_session_given_a_day_is_still_due_by_the_weeks_end(cast: Cast):
     assert moved.due_at == datetime(2031, 3, 17, 5, tzinfo=UTC)
 
 
-def test_a_sequence_has_no_day_to_move(cast: Cast):
+def test_a_sequence_has_no_day_to_move(cast: Cast) -> None:
     with business_scope(cast.business_id):
         row = first(cast, calendar="in_sequence", weekdays=None, late_after_days=3)
         with pytest.raises(InvalidMove, match="sequence"):
             change(cast, row, local_date=date(2031, 3, 18))
 
 
-def test_an_excused_session_of_a_sequence_lets_the_next_one_open(cast: Cast):
+def test_an_excused_session_of_a_sequence_lets_the_next_one_open(cast: Cast) -> None:
     with business_scope(cast.business_id):
         row = first(cast, calendar="in_sequence", weekdays=None, late_after_days=3)
         change(cast, row, state="excused", excuse_reason="Not needed.")
@@ -101,7 +102,7 @@ def test_an_excused_session_of_a_sequence_lets_the_next_one_open(cast: Cast):
     assert (rows[0].state, rows[1].due_at) == ("planned", None)
 
 
-def test_a_missed_session_moved_to_a_day_to_come_is_planned_again(cast: Cast):
+def test_a_missed_session_moved_to_a_day_to_come_is_planned_again(cast: Cast) -> None:
     tuesday = datetime(2031, 3, 11, 12, tzinfo=UTC)
     with business_scope(cast.business_id):
         row = first(cast)
@@ -110,7 +111,7 @@ def test_a_missed_session_moved_to_a_day_to_come_is_planned_again(cast: Cast):
     assert (moved.state, moved.missed_at) == ("planned", None)
 
 
-def test_a_coach_excuses_a_session_and_gives_it_back(cast: Cast):
+def test_a_coach_excuses_a_session_and_gives_it_back(cast: Cast) -> None:
     with business_scope(cast.business_id):
         row = first(cast)
         excused = change(cast, row, state="excused", excuse_reason="A wedding.")
@@ -119,14 +120,14 @@ def test_a_coach_excuses_a_session_and_gives_it_back(cast: Cast):
     assert (back.state, back.excuse_reason) == ("planned", "")
 
 
-def test_a_client_excuses_nothing(cast: Cast):
+def test_a_client_excuses_nothing(cast: Cast) -> None:
     with business_scope(cast.business_id):
         row = first(cast)
         with pytest.raises(CoachOnly):
             change(cast, row, member="client_member", state="excused")
 
 
-def test_what_was_done_is_neither_moved_nor_excused(cast: Cast):
+def test_what_was_done_is_neither_moved_nor_excused(cast: Cast) -> None:
     with business_scope(cast.business_id):
         row = first(cast)
         record_performance(performances=[Performance(row.id, MONDAY, 4, finished=True)], now=NOON)
@@ -135,7 +136,7 @@ def test_what_was_done_is_neither_moved_nor_excused(cast: Cast):
                 change(cast, row, **what)
 
 
-def test_a_change_from_a_stale_reading_is_refused(cast: Cast):
+def test_a_change_from_a_stale_reading_is_refused(cast: Cast) -> None:
     with business_scope(cast.business_id):
         row = first(cast)
         with pytest.raises(PreconditionFailed):
@@ -148,7 +149,7 @@ def test_a_change_from_a_stale_reading_is_refused(cast: Cast):
             )
 
 
-def test_another_coachs_and_another_businesss_session_is_not_there(cast: Cast, neighbour: Cast):
+def test_another_coachs_and_another_businesss_session_is_not_there(cast: Cast, neighbour: Cast) -> None:
     with business_scope(cast.business_id):
         row = first(cast)
         with pytest.raises(NotFound):
@@ -157,7 +158,7 @@ def test_another_coachs_and_another_businesss_session_is_not_there(cast: Cast, n
         change(neighbour, row, member="owner", state="excused")
 
 
-def test_sessions_to_come_follow_a_client_into_another_zone(cast: Cast):
+def test_sessions_to_come_follow_a_client_into_another_zone(cast: Cast) -> None:
     # Tuesday noon: Monday's session has been due in Paris, the others have not.
     tuesday = datetime(2031, 3, 11, 12, tzinfo=UTC)
     with business_scope(cast.business_id):
@@ -175,7 +176,7 @@ def test_sessions_to_come_follow_a_client_into_another_zone(cast: Cast):
     assert rows[1].local_date == date(2031, 3, 12)
 
 
-def test_a_longer_grace_holds_for_sessions_to_come(cast: Cast):
+def test_a_longer_grace_holds_for_sessions_to_come(cast: Cast) -> None:
     tuesday = datetime(2031, 3, 11, 12, tzinfo=UTC)
     with business_scope(cast.business_id):
         first(cast)

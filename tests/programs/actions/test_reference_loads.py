@@ -29,17 +29,18 @@ def record(cast: Cast, load: Load, *, on: date = date(2031, 3, 1), **more: Any) 
 
 
 def work_set(row: PlannedSession) -> dict[str, Any]:
-    return row.prescribed["blocks"][0]["slots"][0]["sets"][1]
+    shown: dict[str, Any] = row.prescribed["blocks"][0]["slots"][0]["sets"][1]
+    return shown
 
 
-def test_a_load_in_pounds_is_kept_as_entered_and_in_kilograms_exactly(cast: Cast):
+def test_a_load_in_pounds_is_kept_as_entered_and_in_kilograms_exactly(cast: Cast) -> None:
     with business_scope(cast.business_id):
         row = ReferenceLoad.objects.get(id=record(cast, Load(Decimal(225), "lb")).id)
     assert (row.load, row.unit) == (Decimal(225), "lb")
     assert row.load_kg == Decimal(225) * Decimal("0.45359237")
 
 
-def test_sessions_to_come_resolve_anew_and_what_was_done_stays(cast: Cast):
+def test_sessions_to_come_resolve_anew_and_what_was_done_stays(cast: Cast) -> None:
     document = content(weeks=1, kind="percent", of="training_max", pct="80")
     with business_scope(cast.business_id):
         assign(cast.coach, published(document), cast.anna.id, cast.ben.id)
@@ -53,7 +54,7 @@ def test_sessions_to_come_resolve_anew_and_what_was_done_stays(cast: Cast):
     assert {work_set(row)["load_status"] for row in bens} == {"needs_reference"}
 
 
-def test_the_latest_reference_counts(cast: Cast):
+def test_the_latest_reference_counts(cast: Cast) -> None:
     document = content(weeks=1, kind="percent", of="training_max", pct="80")
     with business_scope(cast.business_id):
         record(cast, Load(Decimal(120), "kg"), on=date(2031, 3, 3))
@@ -62,7 +63,7 @@ def test_the_latest_reference_counts(cast: Cast):
         assert work_set(sessions(cast.anna.id)[0])["load_kg"] == "95"
 
 
-def test_bad_references_are_refused(cast: Cast, neighbour: Cast):
+def test_bad_references_are_refused(cast: Cast, neighbour: Cast) -> None:
     with business_scope(cast.business_id):
         record(cast, Load(Decimal(100), "kg"))
         with pytest.raises(SameDayReference):

@@ -18,7 +18,7 @@ from programs.selectors.exercises import (
 from tests.scenario import Cast
 
 
-def test_filters_narrow_together(cast: Cast):
+def test_filters_narrow_together(cast: Cast) -> None:
     with business_scope(cast.business_id):
         found = list_exercises(pattern="squat", muscle="quadriceps", equipment="barbell")
         keys = {row.key for row in found}
@@ -31,7 +31,7 @@ def test_filters_narrow_together(cast: Cast):
     assert "back-squat" in keys
 
 
-def test_a_search_finds_every_word_in_name_alias_or_key(cast: Cast):
+def test_a_search_finds_every_word_in_name_alias_or_key(cast: Cast) -> None:
     alias = next(entry for entry in load_entries() if entry.aliases)
     with business_scope(cast.business_id):
         assert "back-squat" in {row.key for row in list_exercises(search="SQUAT back")}
@@ -40,7 +40,7 @@ def test_a_search_finds_every_word_in_name_alias_or_key(cast: Cast):
         assert not list_exercises(search="100%")
 
 
-def test_an_exercise_is_named_by_key_or_id(cast: Cast, neighbour: Cast):
+def test_an_exercise_is_named_by_key_or_id(cast: Cast, neighbour: Cast) -> None:
     with business_scope(neighbour.business_id):
         theirs = str(Exercise.objects.get(key="back-squat").id)
     with business_scope(cast.business_id):
@@ -51,7 +51,7 @@ def test_an_exercise_is_named_by_key_or_id(cast: Cast, neighbour: Cast):
                 get_exercise(unknown)
 
 
-def test_names_resolve_in_one_query_and_unknown_ones_are_left_out(cast: Cast, django_assert_num_queries):
+def test_names_resolve_in_one_query_and_unknown_ones_are_left_out(cast: Cast, django_assert_num_queries) -> None:
     with business_scope(cast.business_id):
         squat = Exercise.objects.get(key="back-squat")
         with django_assert_num_queries(1):
@@ -59,7 +59,7 @@ def test_names_resolve_in_one_query_and_unknown_ones_are_left_out(cast: Cast, dj
     assert found == {"back-squat": squat.id, str(squat.id): squat.id, "Back-Squat": squat.id}
 
 
-def test_facts_are_the_catalogues_own(cast: Cast, django_assert_num_queries):
+def test_facts_are_the_catalogues_own(cast: Cast, django_assert_num_queries) -> None:
     entries = {entry.key: entry for entry in load_entries()}
     with business_scope(cast.business_id), django_assert_num_queries(1):
         facts = exercise_facts(list(entries))

@@ -1,0 +1,152 @@
+"""Reading logs: lists and single ones, of clients whom the caller may see; deleted ones are not there."""
+
+from datetime import date
+from typing import Any, Final
+from uuid import UUID
+
+from django.db.models import QuerySet
+
+from coaching.policy import Principal, client_rows
+from coaching.refusals import NotFound
+from logs.models import CheckIn, LogRevision, SessionLog, SetLog
+
+Model = type[SessionLog] | type[SetLog] | type[CheckIn]
+Row = dict[str, Any]
+
+MODELS: Final[dict[str, Model]] = {"session_log": SessionLog, "set_log": SetLog, "check_in": CheckIn}
+_SAME: Final = (
+    "id",
+    "client_id",
+    "source",
+    "external_id",
+    "revision",
+    "row_version",
+    "local_date",
+    "received_at",
+    "symptoms",
+    "notes",
+)
+_SHOWN: Final[dict[str, tuple[str, ...]]] = {
+    "session_log": (
+        *_SAME,
+        "planned_session_id",
+        "planned_session_named",
+        "started_at",
+        "finished_at",
+        "duration_min",
+        "session_rpe",
+        "cut_reason",
+    ),
+    "set_log": (
+        *_SAME,
+        "session_log_id",
+        "exercise_id",
+        "exercise__key",
+        "slot_key",
+        "set_number",
+        "kind",
+        "side",
+        "reps",
+        "duration_s",
+        "distance_m",
+        "calories_kcal",
+        "rounds",
+        "segments",
+        "load",
+        "unit",
+        "load_basis",
+        "machine",
+        "rpe",
+        "in_reserve",
+        "tempo",
+        "tempo_class",
+        "phase_s",
+        "phase_source",
+        "outcome",
+        "swapped",
+    ),
+    "check_in": (
+        *_SAME,
+        "sleep",
+        "fatigue",
+        "stress",
+        "soreness",
+        "pains",
+        "bodyweight",
+        "unit",
+        "resting_hr_bpm",
+        "hrv_rmssd_ms",
+    ),
+}
+
+
+def list_logs(
+    *,
+    actor: Principal,
+    kind: str,
+    client_id: UUID | None = None,
+    session_log_id: UUID | None = None,
+    first: date | None = None,
+    last: date | None = None,
+) -> QuerySet[Any, Row]:
+    """Return logs of one kind as they are shown.
+
+    Args:
+        actor: who reads.
+        kind: `session_log`, `set_log` or `check_in`.
+        client_id: of this client only.
+        session_log_id: sets of this session only.
+        first: from this local date on.
+        last: up to this local date.
+    """
+    given = {
+        "client_id": client_id,
+        "session_log_id": session_log_id,
+        "local_date__gte": first,
+        "local_date__lte": last,
+    }
+    rows = visible_logs(actor=actor, kind=kind)
+    rows = rows.filter(**{name: value for name, value in given.items() if value is not None})
+    return rows.values(*_SHOWN[kind])
+
+
+def get_log(*, actor: Principal, kind: str, log_id: UUID) -> Row:
+    """Return a log as it is shown.
+
+    Raises:
+        NotFound: no such log that the caller may see.
+    """
+    found: Row | None = list_logs(actor=actor, kind=kind).filter(id=log_id).first()
+    if found is None:
+        raise NotFound("There is no log with this id that you may see; check the path and the id.")
+    return found
+
+
+def get_own_log(*, actor: Principal, kind: str, log_id: UUID) -> Row:
+    """Return a log that the caller may change.
+
+    Raises:
+        NotFound: no such log.
+    """
+    found: Row | None = own_logs(actor=actor, kind=kind).filter(id=log_id).values(*_SHOWN[kind]).first()
+    if found is None:
+        raise NotFound("There is no log with this id that you may change; check the path and the id.")
+    return found
+
+
+def visible_logs(*, actor: Principal, kind: str) -> QuerySet[Any]:
+    """Return the logs of one kind that the caller may see."""
+    return MODELS[kind].objects.filter(client_rows(actor), deleted_at__isnull=True)
+
+
+def own_logs(*, actor: Principal, kind: str) -> QuerySet[Any]:
+    """Return the logs of one kind that the caller may change: a key only what is filed under its own source."""
+    rows = visible_logs(actor=actor, kind=kind)
+    return rows.filter(source=actor.source) if actor.source else rows
+
+
+def list_revisions(*, kind: str, log_id: UUID) -> list[Row]:
+    """Return what corrections of a log replaced, latest first. The caller has read the log itself before."""
+    rows = LogRevision.objects.filter(kind=kind, log_id=log_id).order_by("-row_version")
+    found: list[Any] = list(rows.values("row_version", "revision", "content", "replaced_at"))
+    return found

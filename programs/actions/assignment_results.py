@@ -1,0 +1,60 @@
+"""What is asked of an assignment to many clients, and what became of each."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+from uuid import UUID
+
+from programs.prescription.client_fit import FitWarning
+from programs.prescription.snapshot import MissingReference
+
+Outcome = Literal["assigned", "conflict", "refused"]
+
+
+@dataclass(frozen=True, slots=True)
+class ClientStart:
+    """A client in an assignment, with what differs from the call's own terms; None means the same."""
+
+    client_id: UUID
+    start_date: date | None = None
+    weekdays: Sequence[int] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class AssignmentTerms:
+    """How the clients of one call follow the version, unless their own entry says otherwise."""
+
+    calendar: str
+    start_date: date
+    weekdays: Sequence[int] | None = None
+    late_after_days: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class AssignmentResult:
+    """What became of one client of the call.
+
+    Attributes:
+        client_id: as named in the call.
+        outcome: `assigned`, `conflict` (the client's state or terms forbid it) or `refused` (not found).
+        code: why not; empty when assigned.
+        detail: a sentence that says what to change; empty when assigned.
+        assignment_id: the new assignment.
+        session_count: how many sessions were planned.
+        first_date: local date of the first.
+        last_date: local date of the last.
+        needs_reference: reference loads that are missing.
+        warnings: what does not fit the client.
+    """
+
+    client_id: UUID
+    outcome: Outcome
+    code: str = ""
+    detail: str = ""
+    assignment_id: UUID | None = None
+    session_count: int = 0
+    first_date: date | None = None
+    last_date: date | None = None
+    needs_reference: tuple[MissingReference, ...] = ()
+    warnings: tuple[FitWarning, ...] = ()

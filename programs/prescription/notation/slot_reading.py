@@ -1,0 +1,313 @@
+"""From an exercise's line, or an item of a block's own line, to its draft."""
+
+from decimal import Decimal
+from typing import Final
+
+from lark import Tree
+
+from programs.prescription.constants import KEY_MAX_CHARACTERS, REST_MAX_S, RPE_MAX, SET_COUNT_MAX
+from programs.prescription.names import Catalogue, exercise_slug
+from programs.prescription.notation import figures
+from programs.prescription.notation.amounts import Reading, read_measure
+from programs.prescription.notation.characters import plain
+from programs.prescription.notation.details import read_band, read_effort, read_load, read_tempo
+from programs.prescription.notation.drafts import Amount, Detail, SetsDraft, SlotDraft
+from programs.prescription.notation.headers import HEADERS, read_cap, read_header
+from programs.prescription.notation.lexer import Word
+from programs.prescription.notation.line_reading import LineTree
+from programs.prescription.notation.quoting import unescaped
+from programs.prescription.notation.remarks import Remarks
+from programs.prescription.structure import Segment
+from programs.prescription.vocabulary import SetKind
+
+_KINDS: Final[tuple[tuple[str, SetKind], ...]] = (
+    ("warm", "warm_up"),
+    ("back", "back_off"),
+    ("drop", "drop"),
+    ("cluster", "cluster"),
+    ("rest", "rest_pause"),
+    ("test", "test"),
+    ("technique", "technique"),
+    ("top", "top"),
+    ("to-limit", "to_limit"),
+)
+"""How the words for a kind of set start. Practice."""
+
+_SAID_ALREADY: Final = frozenset({"hold", "holds", "carry", "walk", "reps"})
+"""Words after an amount that only repeat what the exercise's name says. Practice."""
+
+_GOAL_WORD: Final = "goal"
+
+
+class SlotReader:
+    """Reads the parts of one exercise into a draft, in the order they are written.
+
+    What is said of sets belongs to the sets just before it; what is said before any set belongs to all of them.
+    """
+
+    def __init__(self, remarks: Remarks, catalogue: Catalogue | None, *, column: int) -> None:
+        self.remarks = remarks
+        self.catalogue = catalogue
+        self.draft = SlotDraft(line=remarks.line, column=column)
+        self._details: list[Detail] = [self.draft.common]
+        self._current: list[SetsDraft] = []
+        self._apart = True
+        self._each_hand: bool | None = None
+
+    def read(self, children: list[Word | LineTree]) -> SlotDraft:
+        """Read every part."""
+        for child in children:
+            if isinstance(child, Word):
+                self._apart = True
+                continue
+            if child.data in HEADERS:
+                self.draft.timing = read_header(child, self.remarks)
+            else:
+                _READERS[str(child.data)](self, child)
+            self._apart = False
+        return self.draft
+
+    def name(self, tree: LineTree) -> None:
+        """Take the exercise's name; further words may name a band, or repeat the amount's measure."""
+        word = _only(tree)
+        if self.draft.name is None:
+            self.draft.name = word
+            self.draft.exercise = self._key(word)
+        elif word.text not in _SAID_ALREADY:
+            self._further_words(word)
+
+    def group(self, tree: LineTree) -> None:
+        """Take sets: how many, of what kind, and how much each."""
+        words = [child for child in tree.children if isinstance(child, Word)]
+        measure = tree.children[-1]
+        if self.draft.sets and not self._apart:
+            at = _start(tree)
+            self.remarks.error(at, "unexpected", "Found more sets; expected a comma before them.")
+            return
+        if self._is_short_rest(words, measure):
+            return
+        count = self._count(words)
+        reading = read_measure(measure, self.remarks) if isinstance(measure, Tree) else Reading(Amount())
+        if count is None or reading is None:
+            return
+        self._add(count, self._kind(words, reading), reading, words)
+
+    def bare(self, tree: LineTree) -> None:
+        """Take a number of sets that asks for nothing by itself, as under a block's clock."""
+        words = [child for child in tree.children if isinstance(child, Word)]
+        count = self._count(words)
+        if count is not None:
+            self._add(count, self._kind(words, Reading(Amount())), Reading(Amount()), words)
+
+    def last(self, tree: LineTree) -> None:
+        """Take what the last of the sets before asks for."""
+        reading = read_measure(tree.children[-1], self.remarks)  # type: ignore[arg-type]
+        if reading is None:
+            return
+        if not self._current or reading.amount.ladder:
+            self.remarks.error(_start(tree), "last_set", "Expected sets before this, such as 3 x 5, last set AMRAP.")
+            return
+        self._current[-1].last = reading.amount
+
+    def tempo(self, tree: LineTree) -> None:
+        """Take a tempo."""
+        tempo = read_tempo(tree, self.remarks)
+        for detail in self._details if tempo is not None else ():
+            self._once(tree, "tempo", detail.tempo is None)
+            detail.tempo = detail.tempo or tempo
+
+    def effort(self, tree: LineTree) -> None:
+        """Take an effort."""
+        effort = read_effort(tree, self.remarks)
+        if effort is None:
+            return
+        name, value = effort
+        for detail in self._details:
+            unsaid = detail.rpe is None and detail.in_reserve is None
+            self._once(tree, "effort", unsaid)
+            if unsaid and name == "rpe":
+                detail.rpe = value
+            elif unsaid:
+                detail.in_reserve = value
+
+    def load(self, tree: LineTree) -> None:
+        """Take a load."""
+        load = read_load(tree, self.remarks, each_hand=self._each_hand)
+        for detail in self._details if load is not None else ():
+            self._once(tree, "load", detail.load is None)
+            detail.load = detail.load or load
+
+    def rest(self, tree: LineTree) -> None:
+        """Take the rest after a set."""
+        word = next((child for child in tree.children if isinstance(child, Word) and child.type != "REST"), None)
+        self._rest(0 if word is None or word.type == "NO_REST" else self._rest_s(word), tree)
+
+    def inside(self, tree: LineTree) -> None:
+        """Take the rest between the stretches of a set."""
+        word = next(child for child in tree.children if isinstance(child, Word) and child.type == "TIME")
+        rest_s = figures.seconds(word, self.remarks, most=REST_MAX_S, longest=True)
+        stretched = [sets for sets in self._current if sets.amount.segments]
+        if not stretched:
+            self.remarks.error(word, "inside", "A rest inside the set; expected stretches before it, such as 4 x 2+2+2.")
+        for sets in stretched if rest_s else ():
+            sets.amount.segments = tuple(
+                _rested(segment, rest_s or 0) if place else segment
+                for place, segment in enumerate(sets.amount.segments)
+            )
+
+    def side(self, _tree: LineTree) -> None:
+        """Take that each set is done on both sides, one after the other."""
+        self.draft.per_side = True
+
+    def goal(self, tree: LineTree) -> None:
+        """Take what the exercise is meant for."""
+        self._once(tree, "goal", self.draft.goal is None)
+        word = _only(tree)
+        self.draft.goal = word.text.removeprefix(_GOAL_WORD).strip(": ")  # type: ignore[assignment]
+
+    def cap(self, tree: LineTree) -> None:
+        """Take a cap on the time."""
+        self.draft.cap_min = read_cap(tree, self.remarks)
+
+    def _add(self, count: int, kind: SetKind, reading: Reading, words: list[Word]) -> None:
+        amount = reading.amount
+        self.draft.per_side = self.draft.per_side or reading.both_sides
+        if amount.ladder and count not in (1, len(amount.ladder)):
+            self.remarks.error(words[0], "ladder", f"{count} sets, but {len(amount.ladder)} numbers; expected as many.")
+            return
+        if amount.ladder:
+            rungs = [Amount(reps_low=reps) for reps in amount.ladder]
+            rungs[-1].to_limit = amount.to_limit
+            self._current = [SetsDraft(kind=kind, amount=rung) for rung in rungs]
+        else:
+            self._current = [SetsDraft(count=count, kind=kind, amount=amount)]
+        self._details = [sets.detail for sets in self._current]
+        self.draft.sets += self._current
+
+    def _count(self, words: list[Word]) -> int | None:
+        counted = next((word for word in words if word.type == "NUMBER"), None)
+        if counted is None:
+            return 1
+        hint = "sets" if counted.text.isdigit() and len(counted.text) == 1 else "sets (a tempo is written @ 41X1)"
+        return figures.whole(counted, self.remarks, least=1, most=SET_COUNT_MAX, what=hint)
+
+    def _kind(self, words: list[Word], reading: Reading) -> SetKind:
+        said = next((word.text for word in words if word.type == "KIND"), None)
+        if said is not None:
+            if said.startswith("work") and " to" not in said:
+                return "work"
+            return next((kind for start, kind in _KINDS if said.startswith(start)), "ramp")
+        if reading.drops:
+            return "drop"
+        return "cluster" if reading.amount.segments else "work"
+
+    def _is_short_rest(self, words: list[Word], measure: Word | LineTree) -> bool:
+        """Take ``:90`` after sets as a rest, as the trade writes it."""
+        if words or not self.draft.sets or not isinstance(measure, Tree) or len(measure.children) != 1:
+            return False
+        time = measure.children[0]
+        if not isinstance(time, Word) or time.type != "TIME" or not time.text.startswith(":"):
+            return False
+        self._rest(self._rest_s(time), measure)
+        return True
+
+    def _rest_s(self, word: Word) -> int | None:
+        if word.type == "NUMBER":
+            return figures.whole(word, self.remarks, least=0, most=REST_MAX_S, what="seconds of rest")
+        return figures.seconds(word, self.remarks, most=REST_MAX_S, longest=True)
+
+    def _rest(self, rest_s: int | None, tree: LineTree) -> None:
+        if rest_s is not None:
+            self._once(tree, "rest", self.draft.rest_s is None or self.draft.rest_s == rest_s)
+            self.draft.rest_s = rest_s if self.draft.rest_s is None else self.draft.rest_s
+
+    def _once(self, tree: LineTree, what: str, unsaid: bool) -> None:  # noqa: FBT001
+        if not unsaid:
+            self.remarks.error(_start(tree), "said_twice", f"A second {what}; expected one, and the first is kept.")
+
+    def _key(self, word: Word) -> str:
+        written = self.remarks.raw(word)
+        if word.type == "EXACT":
+            return self._exact(unescaped(written[1:-1] if plain(written[-1]) == "}" else written[1:]), word)
+        name = unescaped(written.strip(plain('"'))) if word.type == "STRING" else written
+        slug = exercise_slug(name)
+        if not slug:
+            self.remarks.error(word, "name", f"{name!r} names nothing; expected an exercise's name.")
+            return ""
+        return slug if self.catalogue is None else self._matched(name, slug, word, self.catalogue)
+
+    def _exact(self, key: str, word: Word) -> str:
+        if not 1 <= len(key) <= KEY_MAX_CHARACTERS:
+            self.remarks.error(word, "name", f"A key has 1 to {KEY_MAX_CHARACTERS} characters.")
+            return ""
+        if self.catalogue is not None and key not in self.catalogue.entries:
+            self.remarks.error(word, "unknown_exercise", f"There is no exercise with the key {key!r}.")
+        return key
+
+    def _matched(self, name: str, slug: str, word: Word, catalogue: Catalogue) -> str:
+        found = catalogue.match(name)
+        if found.entry is None:
+            self._unmatched(name, word, found.candidates)
+            return slug
+        if found.entry.load_basis is not None:
+            self._each_hand = found.entry.load_basis == "each_hand"
+        if not found.exact:
+            self.remarks.note(word, "name_read_as", f"{name!r} is read as {found.entry.name!r}.")
+        return found.entry.key
+
+    def _unmatched(self, name: str, word: Word, candidates: tuple) -> None:  # type: ignore[type-arg]
+        if candidates:
+            names = " or ".join(repr(candidate.name) for candidate in candidates)
+            self.remarks.error(
+                word, "doubtful_exercise", f"{name!r} is not a known name; choose {names}.", candidates=candidates
+            )
+        else:
+            self.remarks.error(word, "unknown_exercise", f"There is no exercise {name!r}, and none like it.")
+
+    def _further_words(self, word: Word) -> None:
+        said = self.remarks.raw(word)
+        words = word.text.split()
+        band = said[len("band") :] if words[0] == "band" else said[: -len("band")] if words[-1] == "band" else ""
+        if not band.strip() or word.type != "NAME":
+            self.remarks.error(
+                word, "unexpected", f"Found {said!r}; expected a comma and what the sets ask for, or notes after --."
+            )
+            return
+        load = read_band(band.strip(), word, self.remarks)
+        for detail in self._details:
+            detail.load = detail.load or load
+
+
+_READERS = {
+    "name": SlotReader.name,
+    "group": SlotReader.group,
+    "bare": SlotReader.bare,
+    "last": SlotReader.last,
+    "tempo": SlotReader.tempo,
+    "effort": SlotReader.effort,
+    "load": SlotReader.load,
+    "rest": SlotReader.rest,
+    "inside": SlotReader.inside,
+    "side": SlotReader.side,
+    "goal": SlotReader.goal,
+    "cap": SlotReader.cap,
+}
+
+
+def _only(tree: LineTree) -> Word:
+    return next(child for child in tree.children if isinstance(child, Word))
+
+
+def _start(tree: LineTree) -> int:
+    node: Word | LineTree = tree
+    while not isinstance(node, Word):
+        node = node.children[0]
+    return node.start
+
+
+def _rested(segment: Segment, rest_s: int) -> Segment:
+    if segment.rest_before_s:
+        return segment
+    return Segment(
+        reps=segment.reps, to_limit=segment.to_limit, rest_before_s=rest_s, load_change_pct=segment.load_change_pct
+    )

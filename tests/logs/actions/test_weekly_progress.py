@@ -1,0 +1,274 @@
+"""Weekly rows: what makes them stale, how they are refreshed, and that it may happen twice at once."""
+
+from datetime import date, timedelta
+from decimal import Decimal
+from io import StringIO
+from threading import Barrier, Event, Thread
+from typing import Any
+
+import pytest
+from django.core.management import call_command
+from django.db import connection, connections
+from django.test.utils import CaptureQueriesContext
+
+from coaching.actions.stale_weeks import clear_stale_weeks, mark_stale, take_stale_weeks
+from coaching.models import Business, Client, StaleWeek
+from coaching.tenancy.scope import business_scope
+from logs.actions.weekly_progress import (
+    mark_every_week,
+    mark_weeks_of_logs,
+    refresh_weeks,
+    store_client_weeks,
+)
+from logs.analysis.rounding import round_half_even_6
+from logs.models import CheckIn, ClientWeek
+from tests.logs import histories
+from tests.logs.histories import MONDAY
+from tests.scenario import NOON, Cast, build_business
+
+TUESDAY = MONDAY + timedelta(days=1)
+WEEK = timedelta(days=7)
+
+
+def refreshed(cast: Cast) -> None:
+    """Refresh whatever is stale, as the job does."""
+    while refresh_weeks(cast.business_id, NOON):
+        pass
+
+
+def stale(cast: Cast) -> set[tuple[Any, date]]:
+    with business_scope(cast.business_id):
+        return set(StaleWeek.objects.values_list("client_id", "week_start"))
+
+
+def rows(cast: Cast) -> dict[tuple[Any, date], dict[str, Any]]:
+    with business_scope(cast.business_id):
+        return histories.rows_by_week()
+
+
+def logged(cast: Cast, day: date = TUESDAY) -> None:
+    """A session of Anna's with three squats, marked as intake marks it."""
+    with business_scope(cast.business_id):
+        squat = histories.exercise("back-squat")
+        session = histories.session(cast.anna, day, session_rpe=Decimal(7), duration_min=Decimal(50))
+        histories.performed(session, squat, kind="warm_up", load_kg=Decimal(60))
+        for reserve in (2, 1):
+            histories.performed(session, squat, in_reserve=Decimal(reserve))
+        mark_weeks_of_logs(performed=[(cast.anna.id, day)], week_start=0, now=NOON)
+
+
+def test_a_week_is_computed_from_its_sets_and_sessions(cast: Cast):
+    logged(cast)
+    refreshed(cast)
+    row = rows(cast)[cast.anna.id, MONDAY]
+    assert (row["work_sets"], row["hard_sets"], row["reps"], row["tonnage_kg"]) == (2, 2, 10, Decimal(1000))
+    assert row["session_load"] == Decimal(350)
+    assert row["muscle_sets"]["quadriceps"] == {"direct": 2, "fractional": 2, "total": 2}
+    assert row["muscle_sets"]["glutes"] == {"direct": 0, "fractional": 1, "total": 2}
+    # Epley, five repetitions and two in reserve: 100 (1 + 7/30).
+    assert row["lift_values"]["back-squat/both/unspecified"]["value_kg"] == Decimal("123.333333")
+
+
+def test_a_late_log_makes_only_its_own_week_stale(cast: Cast):
+    logged(cast)
+    refreshed(cast)
+    before = rows(cast)
+    logged(cast, TUESDAY - 3 * WEEK)
+    assert stale(cast) == {(cast.anna.id, MONDAY - 3 * WEEK)}
+    refreshed(cast)
+    assert stale(cast) == set()
+    after = rows(cast)
+    assert after.pop((cast.anna.id, MONDAY - 3 * WEEK))["work_sets"] == 2
+    assert after == before
+
+
+def test_a_late_weigh_in_makes_the_weeks_stale_that_may_move_it(cast: Cast):
+    with business_scope(cast.business_id):
+        mark_weeks_of_logs(checked_in=[(cast.anna.id, TUESDAY - 3 * WEEK)], week_start=0, now=NOON)
+    assert stale(cast) == {(cast.anna.id, MONDAY - weeks * WEEK) for weeks in range(4)}
+
+
+def test_a_weigh_in_of_before_reaches_the_pull_ups_of_a_later_week(cast: Cast):
+    with business_scope(cast.business_id):
+        pull_up = histories.exercise(
+            "pull-up", loading="bodyweight", bodyweight_share=Decimal("0.95"), load_basis="added"
+        )
+        session = histories.session(cast.anna, TUESDAY)
+        histories.performed(session, pull_up, load_basis="added", load_kg=Decimal(10))
+        mark_weeks_of_logs(performed=[(cast.anna.id, TUESDAY)], week_start=0, now=NOON)
+    refreshed(cast)
+    assert rows(cast)[cast.anna.id, MONDAY]["unknown_load_sets"] == 1
+    with business_scope(cast.business_id):
+        histories.check_in(cast.anna, TUESDAY - 2 * WEEK, bodyweight_kg=Decimal(80))
+        mark_weeks_of_logs(checked_in=[(cast.anna.id, TUESDAY - 2 * WEEK)], week_start=0, now=NOON)
+    refreshed(cast)
+    row = rows(cast)[cast.anna.id, MONDAY]
+    assert (row["unknown_load_sets"], row["tonnage_kg"]) == (0, Decimal(430))
+
+
+def test_a_week_whose_logs_are_all_deleted_loses_its_row(cast: Cast):
+    with business_scope(cast.business_id):
+        check_in = histories.check_in(cast.anna, TUESDAY, sleep=3)
+        mark_weeks_of_logs(checked_in=[(cast.anna.id, TUESDAY)], week_start=0, now=NOON)
+    refreshed(cast)
+    assert rows(cast)[cast.anna.id, MONDAY]["mean_sleep"] == 3
+    with business_scope(cast.business_id):
+        CheckIn.objects.filter(id=check_in.id).update(deleted_at=NOON)
+        mark_weeks_of_logs(checked_in=[(cast.anna.id, TUESDAY)], week_start=0, now=NOON)
+    refreshed(cast)
+    assert rows(cast) == {}
+
+
+def test_refreshing_again_changes_no_row(cast: Cast):
+    logged(cast)
+    refreshed(cast)
+    with business_scope(cast.business_id):
+        assert store_client_weeks(weeks=[(cast.anna.id, MONDAY)]) == 0
+
+
+def test_after_the_week_start_has_moved_the_rows_are_those_of_the_new_weeks(cast: Cast):
+    logged(cast, MONDAY)
+    refreshed(cast)
+    with business_scope(cast.business_id):
+        Business.objects.filter(id=cast.business_id).update(week_start=6)
+        mark_every_week(now=NOON)
+    refreshed(cast)
+    assert set(rows(cast)) == {(cast.anna.id, MONDAY - timedelta(days=1))}
+
+
+def test_the_rebuild_command_corrects_what_does_not_follow_from_the_facts(cast: Cast):
+    logged(cast)
+    logged(cast, TUESDAY - WEEK)
+    refreshed(cast)
+    right = rows(cast)
+    with business_scope(cast.business_id):
+        ClientWeek.objects.filter(week_start=MONDAY).update(tonnage_kg=1)
+        ClientWeek.objects.create(client=cast.ben, week_start=MONDAY, work_sets=9)
+    told = StringIO()
+    call_command("rebuild_weeks", business=cast.business_id, stdout=told)
+    assert told.getvalue() == f"{cast.business_id}: 3 weeks, 2 corrected\n"
+    assert rows(cast) == right
+    assert stale(cast) == set()
+
+
+def test_one_business_is_refreshed_without_touching_the_other(cast: Cast, neighbour: Cast):
+    logged(cast)
+    logged(neighbour)
+    refreshed(cast)
+    assert rows(neighbour) == {}
+    assert stale(neighbour) == {(neighbour.anna.id, MONDAY)}
+
+
+@pytest.mark.parametrize("weeks", [2, 200])
+def test_a_refresh_takes_the_same_statements_for_few_weeks_and_for_many(cast: Cast, weeks: int):
+    with business_scope(cast.business_id):
+        clients = Client.objects.bulk_create(
+            Client(name=f"Client {number}", coach=cast.coach, time_zone="Europe/Paris", unit="kg")
+            for number in range(weeks // 2)
+        )
+        dated = [(client, day) for client in clients for day in (TUESDAY, TUESDAY - WEEK)]
+        CheckIn.objects.bulk_create(
+            CheckIn(**histories.log_fields(client, day), sleep=3, symptoms=["dizziness"]) for client, day in dated
+        )
+        mark_weeks_of_logs(performed=[(client.id, day) for client, day in dated], week_start=0, now=NOON)
+    with CaptureQueriesContext(connection) as captured:
+        refresh_weeks(cast.business_id, NOON)
+    assert len(rows(cast)) == weeks
+    assert len(captured) == 26
+
+
+@pytest.mark.parametrize(
+    "value", ["0.0000005", "0.0000015", "-2.5000005", "2.50000050000001", "7", "-0.0000025", "1e6"]
+)
+@pytest.mark.django_db
+def test_the_database_rounds_as_the_pure_reference_does(value: str):
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT round_half_even(%s::numeric, 6)", [value])
+        assert cursor.fetchone()[0] == round_half_even_6(Decimal(value))
+
+
+class TestAtOnce:
+    """Several connections, real commits."""
+
+    @pytest.fixture
+    def many(self, committed: None) -> Cast:
+        cast = build_business("Northern Iron")
+        for weeks in range(30):
+            logged(cast, TUESDAY - weeks * WEEK)
+        return cast
+
+    def test_two_refreshers_leave_the_rows_of_one(self, many: Cast):
+        start = Barrier(2)
+
+        def refresh() -> None:
+            start.wait(10)
+            refreshed(many)
+
+        _run(refresh, refresh)
+        refreshed(many)
+        with business_scope(many.business_id):
+            pairs = [(many.anna.id, MONDAY - weeks * WEEK) for weeks in range(30)]
+            assert histories.rows_by_week() == histories.reference_rows(pairs)
+        assert stale(many) == set()
+
+    def test_weeks_that_another_refresher_holds_are_left_to_it(self, many: Cast):
+        held, release = Event(), Event()
+
+        def hold() -> None:
+            with business_scope(many.business_id):
+                take_stale_weeks(limit=20)
+                held.set()
+                assert release.wait(30)
+
+        thread = Thread(target=_closing(hold))
+        thread.start()
+        assert held.wait(30)
+        assert refresh_weeks(many.business_id, NOON) is False
+        assert len(stale(many)) == 20
+        release.set()
+        thread.join(30)
+
+    def test_a_mark_made_during_a_refresh_survives_it(self, many: Cast):
+        marking = Thread(target=_closing(lambda: logged(many)))
+        with business_scope(many.business_id):
+            marks = take_stale_weeks(limit=200)
+            marking.start()
+            _wait_until_blocked()
+            clear_stale_weeks(marks=marks)
+        marking.join(30)
+        assert stale(many) == {(many.anna.id, MONDAY)}
+
+    def test_a_mark_of_a_later_generation_is_not_cleared(self, many: Cast):
+        with business_scope(many.business_id):
+            marks = take_stale_weeks(limit=200)
+            mark_stale(weeks=[(many.anna.id, MONDAY)], now=NOON)
+            clear_stale_weeks(marks=marks)
+        assert stale(many) == {(many.anna.id, MONDAY)}
+
+
+def _closing(work: Any) -> Any:
+    def run() -> None:
+        try:
+            work()
+        finally:
+            connections.close_all()
+
+    return run
+
+
+def _run(*works: Any) -> None:
+    threads = [Thread(target=_closing(work)) for work in works]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(60)
+    assert not any(thread.is_alive() for thread in threads)
+
+
+def _wait_until_blocked() -> None:
+    with connection.cursor() as cursor:
+        for _ in range(100_000):
+            cursor.execute("SELECT count(*) FROM pg_locks WHERE NOT granted")
+            if cursor.fetchone()[0]:
+                return
+    raise AssertionError("nobody waited for the mark")
