@@ -80,6 +80,12 @@ on_business_policy_changed: list[Callable[[frozenset[str], datetime], None]] = [
 known_equipment: set[str] = set()
 """The words that a client's equipment is told in; empty while no app names them."""
 
+known_loadings: set[str] = set()
+"""The ways in which exercises are loaded, for the steps of a place; empty while no app names them."""
+
+on_place_changed: list[Callable[[UUID, datetime], None]] = []
+"""Called with the client's id when one of their places changed or is about to go, in its transaction."""
+
 on_absence_changed: list[Callable[[UUID, datetime], None]] = []
 """Called with the client's id when an absence was recorded or removed, in its transaction."""
 

@@ -14,9 +14,10 @@ class ProgramsConfig(AppConfig):
         from programs.actions.business_policy import follow_business_policy
         from programs.actions.catalogue import copy_catalogue
         from programs.actions.planned_sessions import follow_client_zone
-        from programs.catalogue.vocabulary import Equipment
+        from programs.catalogue.vocabulary import Equipment, Loading
 
         registry.on_business_created.append(copy_catalogue)
         registry.on_client_zone_changed.append(follow_client_zone)
         registry.on_business_policy_changed.append(follow_business_policy)
         registry.known_equipment.update(thing.value for thing in Equipment)
+        registry.known_loadings.update(way.value for way in Loading)

@@ -37,6 +37,9 @@ def django_db_setup(django_db_blocker: Any) -> Iterator[None]:
             )
         connections.close_all()
     with psycopg.connect(_owner_conninfo(), autocommit=True) as connection:
+        # A session that was closed drops its temporary tables first, and the owner may not end another role's.
+        while connection.execute("SELECT 1 FROM pg_stat_activity WHERE datname = %s", [name]).fetchone():
+            connection.execute("SELECT pg_sleep(0.05)")
         connection.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
 
 

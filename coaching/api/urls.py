@@ -4,6 +4,7 @@ from coaching.api.views.api_keys import ApiKeysView, ApiKeyView
 from coaching.api.views.businesses import BusinessView
 from coaching.api.views.clients import ClientsView, ClientView
 from coaching.api.views.coaches import CoachesView, CoachView
+from coaching.api.views.places import PlacesView, PlaceView
 from coaching.api.views.sessions import MeView, SessionsView, SessionView
 from coaching.http.routes import route
 
@@ -16,6 +17,8 @@ urlpatterns = [
     route("coaches/<uuid:coach_id>", CoachView),
     route("clients", ClientsView),
     route("clients/<uuid:client_id>", ClientView),
+    route("clients/<uuid:client_id>/places", PlacesView),
+    route("clients/<uuid:client_id>/places/<uuid:place_id>", PlaceView),
     route("api-keys", ApiKeysView),
     route("api-keys/<uuid:key_id>", ApiKeyView),
 ]

@@ -39,7 +39,7 @@ def read_outcome(caller: Caller, played: Played, now: datetime) -> Outcome:
     for profile in CLIENTS:
         today = local_today(profile, now)
         last = today - timedelta(days=today.weekday() + 7)
-        rows = caller.get(f"/clients/{played.client_ids[profile.slug]}/progress", weeks=3)["items"]
+        rows = caller.get(f"/clients/{played.client_ids[profile.slug]}/progress", weeks=3)["weeks"]
         outcome.weeks[profile.slug] = next((row for row in rows if row["week_start"] == last.isoformat()), {})
     for state in STANDING:
         for flag in caller.all("/flags", state=state):

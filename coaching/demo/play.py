@@ -256,6 +256,7 @@ def _log(http: httpx.Client, owner: Caller, played: Played, now: datetime) -> No
                 day_number=row["day_number"],
                 local_date=date.fromisoformat(row["local_date"]),
                 window_start=date.fromisoformat(row["window_start"]),
+                planned_high_min=row["planned_high_min"],
                 document=days[variant_of[row["client"]], row["week_number"], row["day_number"]],
             )
         )

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from email.message import EmailMessage
 from typing import Any
 
+from rich.box import SIMPLE
 from rich.console import Console
 from rich.table import Table
 
@@ -25,16 +26,14 @@ def print_outcome(console: Console, played: Played, outcome: Outcome, messages: 
         console.print(f"The flags that stand are exactly those of the {len(CLIENTS)} clients' true stories.\n")
 
 
-def print_access(console: Console, address: str, played: Played | None) -> None:
+def print_access(console: Console, address: str, played: Played) -> None:
     """Print where the service is and how to get in."""
-    table = Table(title="Try it", show_header=False, box=None, padding=(0, 2))
-    table.add_row("API", f"{address}/api/v1")
-    table.add_row("Documentation", f"{address}/docs")
-    for coach in COACHES:
-        table.add_row(f"Sign in as {coach.role}", f"{coach.email}  password {PASSWORD}")
-    if played is not None:
-        table.add_row(f"API key ({APP_SOURCE})", played.api_key)
-    console.print(table)
+    # Plain lines: they are there to be copied, so nothing may cut or wrap them.
+    lines = [("API", f"{address}/api/v1"), ("Documentation", f"{address}/docs")]
+    lines += [(f"Sign in ({coach.role})", coach.email) for coach in COACHES]
+    lines += [("Password of each", PASSWORD), (f"API key ({APP_SOURCE})", played.api_key)]
+    for name, value in lines:
+        console.print(f"  {name:<32}{value}", soft_wrap=True, highlight=False, markup=False)
 
 
 def _print_counts(console: Console, played: Played) -> None:
@@ -48,11 +47,11 @@ def _print_counts(console: Console, played: Played) -> None:
 
 
 def _clients(outcome: Outcome) -> Table:
-    table = Table(title="Last full week, and what needs a coach's eye")
+    table = Table(title="Last full week, and what needs a coach's eye", box=SIMPLE)
     for heading in ("Client", "True story"):
-        table.add_column(heading)
-    for heading in ("Done", "Missed", "Work sets", "Load (AU)", "Tonnage (kg)"):
-        table.add_column(heading, justify="right")
+        table.add_column(heading, no_wrap=True)
+    for heading in ("Done", "Missed", "Sets", "Load AU", "kg moved"):
+        table.add_column(heading, justify="right", no_wrap=True)
     table.add_column("Flags that stand")
     for profile in CLIENTS:
         week = outcome.weeks.get(profile.slug) or {}
@@ -70,7 +69,7 @@ def _clients(outcome: Outcome) -> Table:
 
 
 def _mail(messages: list[EmailMessage]) -> Table:
-    table = Table(title="Mail received over SMTP")
+    table = Table(title="Mail received over SMTP", box=SIMPLE)
     for heading in ("To", "Subject", "Copies"):
         table.add_column(heading)
     counts = Counter((str(message["To"]), str(message["Subject"])) for message in messages)

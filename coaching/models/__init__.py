@@ -13,6 +13,7 @@ from coaching.models.credentials import ApiKey
 from coaching.models.idempotency import IdempotentAnswer
 from coaching.models.outbox import OutboxMessage, OutboxState
 from coaching.models.people import Membership, MembershipState, Person, Role, SessionToken
+from coaching.models.places import Place, PlaceKind
 from coaching.models.stale_weeks import StaleWeek
 
 __all__ = [
@@ -31,6 +32,8 @@ __all__ = [
     "OutboxMessage",
     "OutboxState",
     "Person",
+    "Place",
+    "PlaceKind",
     "Role",
     "SessionToken",
     "StaleWeek",

@@ -103,6 +103,16 @@ class Absence(BusinessScopedModel):
     ends_on = models.DateField()
     kind = models.CharField(max_length=8, choices=AbsenceKind)
     treatment = models.CharField(max_length=10, choices=AbsenceTreatment, default=AbsenceTreatment.PAUSE)
+    # Where the client trains meanwhile; with treatment `travel_kit` only.
+    place = models.ForeignKey(
+        "coaching.Place",
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        db_constraint=False,
+        db_index=False,
+        related_name="+",
+    )
     note = models.CharField(max_length=500, blank=True, default="")
     row_version = models.PositiveIntegerField(default=1)
     created_at = models.DateTimeField(auto_now_add=True)

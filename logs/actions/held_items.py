@@ -8,8 +8,8 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
+import orjson
 from django.db import connection
-from psycopg.types.json import Jsonb
 
 from coaching.tenancy.models import new_id
 from coaching.tenancy.scope import current_business_id
@@ -55,7 +55,7 @@ def hold_items(*, source: str, items: Sequence[Item], now: datetime) -> None:
                 [external_id for _, external_id, _ in arrivals],
                 [session for _, _, session in arrivals],
                 [
-                    Jsonb({"fields": shown[client_id, external_id], "arrivals": told})
+                    orjson.dumps({"fields": shown[client_id, external_id], "arrivals": told}).decode()
                     for (client_id, external_id, _), told in arrivals.items()
                 ],
             ],
@@ -84,7 +84,7 @@ def release_items(*, source: str, sessions: Iterable[Change]) -> list[Item]:
     return [
         _released(str(client_id), external_id, session, arrival)
         for _, client_id, external_id, session, kept in rows
-        for arrival in kept["arrivals"]
+        for arrival in orjson.loads(kept)["arrivals"]
     ]
 
 

@@ -9,8 +9,6 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
 
-from coaching.actions.stale_weeks import mark_stale
-from coaching.measures.local_calendar import week_start_of
 from coaching.policy import Principal
 from logs.actions.held_items import hold_items, release_items
 from logs.actions.log_content import seal
@@ -33,6 +31,7 @@ from logs.actions.set_resolution import (
     resolve_sets,
     unknown_exercise,
 )
+from logs.actions.weekly_progress import mark_weeks_of_logs
 from logs.selectors.log_references import (
     BusinessDays,
     LoggedExercise,
@@ -73,9 +72,7 @@ def record_logs(*, actor: Principal, source: str, items: Mapping[Kind, Sequence[
         now,
         days,
         clients,
-        find_logged_exercises(
-            texts=exercise_names(sets) | pained_exercises(check_ins) | faulty_exercise_names(faulty)
-        ),
+        find_logged_exercises(texts=exercise_names(sets) | pained_exercises(check_ins) | faulty_exercise_names(faulty)),
     )
     _refuse_unknown(batch, sets, check_ins, faulty)
     changed_sessions = _write_sessions(batch, sessions)
@@ -116,12 +113,16 @@ def settle_changes(
     touched |= planned_sessions_of(session_log_ids=[*_session_ids(sessions), *_sessions_left(sets)])
     moved, moved_days = match_sessions(days=_days(sessions), named=touched)
     push_performances(planned_session_ids=touched | moved, now=now)
-    dates = {*_days(sessions), *_days(sets), *_days(check_ins), *moved_days}
-    mark_stale(weeks=_weeks(dates, days.week_start), now=now)
+    mark_weeks_of_logs(
+        performed=_by_id({*_days(sessions), *_days(sets), *_days(check_ins), *moved_days}),
+        checked_in=_by_id(_days(change for change in check_ins if _may_weigh(change))),
+        week_start=days.week_start,
+        now=now,
+    )
 
 
 def _client_texts(items: Mapping[Kind, Sequence[Item]]) -> set[str]:
-    texts = {item.fields.get("client") for listed in items.values() for item in listed}
+    texts = (item.fields.get("client") for listed in items.values() for item in listed)
     return {text for text in texts if isinstance(text, str)}
 
 
@@ -139,9 +140,7 @@ def _of_known_clients(items: Iterable[Item], clients: Mapping[str, LoggingClient
     return known
 
 
-def _refuse_unknown(
-    batch: _Batch, sets: Sequence[Item], check_ins: Sequence[Item], faulty: Sequence[Item]
-) -> None:
+def _refuse_unknown(batch: _Batch, sets: Sequence[Item], check_ins: Sequence[Item], faulty: Sequence[Item]) -> None:
     """Refuse what refers to nothing; items that were faulty already hear of that too."""
     unknown_sets = resolve_sets(items=sets, exercises=batch.exercises)
     unknown_pained = resolve_check_ins(items=check_ins, clients=batch.clients, exercises=batch.exercises, now=batch.now)
@@ -226,6 +225,12 @@ def _days(changes: Iterable[Change]) -> set[ClientDay]:
     return {(client_id, date.fromisoformat(local_date)) for client_id, local_date in days}
 
 
-def _weeks(days: Iterable[ClientDay], week_start: int) -> set[tuple[UUID, date]]:
-    weeks = {(client_id, week_start_of(local_date, week_start)) for client_id, local_date in days}
-    return {(UUID(client_id), first) for client_id, first in weeks}
+def _may_weigh(change: Change) -> bool:
+    """Say whether a check-in has, or before it changed may have had, a bodyweight, on which later weeks rest."""
+    fields = change.item.fields
+    is_new = change.was_dated is None and "bodyweight_kg" in fields
+    return not is_new or fields["bodyweight_kg"] is not None or fields["bodyweight_lb"] is not None
+
+
+def _by_id(days: Iterable[ClientDay]) -> set[tuple[UUID, date]]:
+    return {(UUID(client_id), local_date) for client_id, local_date in days}

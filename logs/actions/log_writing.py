@@ -126,10 +126,13 @@ def _insert_new(table: LogTable, source: str, now: datetime) -> dict[int, tuple[
             "  WHERE NOT EXISTS (SELECT FROM fresh WHERE fresh.id = s.id))"
             "SELECT o.ordinal, l.id, l.revision, l.row_version, encode(l.content_hash, 'hex'),"
             f" l.deleted_at IS NOT NULL, l.local_date, {table.reference},"
-            " EXISTS (SELECT FROM logs_logrevision r WHERE r.business_id = l.business_id AND r.log_id = l.id"
-            "  AND r.revision = o.revision AND r.content_hash = o.content_hash)"
-            f" FROM others o LEFT JOIN {table.name} l ON l.business_id = %(business)s"
-            " AND l.client_id = o.client_id AND l.source = %(source)s AND l.external_id = o.external_id",
+            # LIMIT keeps both lookups at one index probe an item, whatever the statistics say: a join or a
+            # hashed sub-query may read all that a business ever logged.
+            " (SELECT true FROM logs_logrevision r WHERE r.business_id = %(business)s AND r.log_id = l.id"
+            "  AND r.revision = o.revision AND r.content_hash = o.content_hash LIMIT 1)"
+            f" FROM others o LEFT JOIN LATERAL (SELECT * FROM {table.name} known"
+            "  WHERE known.business_id = %(business)s AND known.client_id = o.client_id"
+            "  AND known.source = %(source)s AND known.external_id = o.external_id LIMIT 1) AS l ON true",
             {"business": business_id, "source": source, "now": now},
         )
         return {row[0]: row[1:] for row in cursor.fetchall()}

@@ -1,11 +1,13 @@
 """Weekly rows: kept equal to what their facts give, by marks that each change of a fact leaves behind."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from datetime import date, datetime, timedelta
 from typing import Final
 from uuid import UUID
 
 from django.db import connection
+from django.db.backends.utils import CursorWrapper
 
 from coaching.actions.stale_weeks import clear_stale_weeks, mark_stale, take_stale_weeks
 from coaching.measures.local_calendar import week_start_of
@@ -61,13 +63,15 @@ def store_client_weeks(*, weeks: Iterable[ClientWeek]) -> int:
         How many rows are other than before.
     """
     pairs = sorted(set(weeks))
+    calendar = get_business_calendar()
     parameters = {
         "business": current_business_id(),
         "ids": [new_id() for _ in pairs],
         "clients": [client_id for client_id, _ in pairs],
         "weeks": [week_start for _, week_start in pairs],
+        "aligned": [calendar.week_of(week_start) == week_start for _, week_start in pairs],
     }
-    with connection.cursor() as cursor:
+    with connection.cursor() as cursor, _joins_by_hashing(cursor):
         cursor.execute(STORE_WEEKS, CONSTANTS | parameters)
         changed: int = cursor.fetchone()[0]
     return changed
@@ -103,6 +107,12 @@ def mark_every_week(*, now: datetime) -> None:
         mark_stale(weeks=_weeks_of(chunk), now=now)
 
 
+def follow_business_policy(changed: frozenset[str], now: datetime) -> None:
+    """Let the weekly rows follow when the business has moved the start of its weeks."""
+    if "week_start" in changed:
+        mark_every_week(now=now)
+
+
 def rebuild_weeks(business_id: UUID, now: datetime) -> tuple[int, int]:
     """Compute every week of a business from its facts again.
 
@@ -127,6 +137,22 @@ def rebuild_weeks(business_id: UUID, now: datetime) -> tuple[int, int]:
             _clear(pairs)
             weeks += len(pairs)
     return weeks, changed
+
+
+@contextmanager
+def _joins_by_hashing(cursor: CursorWrapper) -> Iterator[None]:
+    """Loop only where the statement's LATERAL says so.
+
+    On tables without fresh statistics the planner takes the weekly sums for a few rows and joins them by nested loops,
+    which is quadratic in the weeks; and old planners cost a disabled loop so high that they would compile the plan.
+    """
+    cursor.execute(
+        "SELECT current_setting('enable_nestloop'), current_setting('jit'), "
+        "set_config('enable_nestloop', 'off', true), set_config('jit', 'off', true)"
+    )
+    before = cursor.fetchone()[:2]
+    yield
+    cursor.execute("SELECT set_config('enable_nestloop', %s, true), set_config('jit', %s, true)", before)
 
 
 def _weeks_of(client_ids: list[UUID]) -> list[ClientWeek]:

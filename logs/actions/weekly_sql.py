@@ -39,69 +39,69 @@ CONSTANTS: Final[dict[str, Any]] = {
 }
 """The parameters that are the same of every run."""
 
-# Marks of another week start (the business has moved it since) have no figures: their rows go.
+# Weeks of another week start (the business has moved it since) are not aligned and have no figures: their rows go.
 _WEEK: Final = """
 asked AS (
-  SELECT t.id, t.client_id, t.week_start
-  FROM unnest(%(ids)s::uuid[], %(clients)s::uuid[], %(weeks)s::date[]) AS t (id, client_id, week_start)
+  SELECT t.id, t.client_id, t.week_start, t.aligned, t.week_no
+  FROM unnest(%(ids)s::uuid[], %(clients)s::uuid[], %(weeks)s::date[], %(aligned)s::boolean[]) WITH ORDINALITY
+    AS t (id, client_id, week_start, aligned, week_no)
 ),
-week AS (
-  SELECT a.id, a.client_id, a.week_start FROM asked a
-  WHERE extract(isodow FROM a.week_start) - 1 = (SELECT week_start FROM coaching_business WHERE id = %(business)s)
-)"""
+week AS (SELECT id, client_id, week_start, week_no FROM asked WHERE aligned)"""
 
 _DAYS: Final = """
 planned AS (
-  SELECT w.client_id, w.week_start, p.local_date, p.state, p.deload, p.state IN ('excused', 'paused') AS neutral,
+  SELECT w.week_no, p.local_date, p.state, p.deload, p.state IN ('excused', 'paused') AS neutral,
     CASE WHEN p.state IN ('done', 'done_late') THEN 1
       WHEN p.state <> 'part_done' OR p.planned_work_sets = 0 THEN 0
       ELSE round_half_even(
         least(1, round(coalesce(p.done_work_sets, 0)::numeric, 30) / nullif(p.planned_work_sets, 0)), 6) END AS share
-  FROM week w JOIN programs_plannedsession p ON p.business_id = %(business)s AND p.client_id = w.client_id
-    AND p.local_date >= w.week_start AND p.local_date < w.week_start + %(days)s
+  FROM week w CROSS JOIN LATERAL (
+    SELECT * FROM programs_plannedsession p WHERE p.business_id = %(business)s AND p.client_id = w.client_id
+      AND p.local_date >= w.week_start AND p.local_date < w.week_start + %(days)s OFFSET 0
+  ) p
 ),
 planned_week AS (
-  SELECT client_id, week_start, bool_or(deload) AS deload, count(*) FILTER (WHERE NOT neutral) AS planned,
+  SELECT week_no, bool_or(deload) AS deload, count(*) FILTER (WHERE NOT neutral) AS planned,
     count(*) FILTER (WHERE state = 'done') AS done, count(*) FILTER (WHERE state = 'part_done') AS part_done,
     count(*) FILTER (WHERE state = 'done_late') AS done_late, count(*) FILTER (WHERE state = 'missed') AS missed,
     count(*) FILTER (WHERE neutral) AS excused,
     round(sum(share) FILTER (WHERE NOT neutral), 30) / nullif(count(*) FILTER (WHERE NOT neutral), 0) AS adherence
-  FROM planned GROUP BY client_id, week_start
+  FROM planned GROUP BY week_no
 ),
 timed AS (
-  SELECT w.client_id, w.week_start, l.local_date, l.session_rpe, p.planned_high_min,
-    coalesce(l.duration_min, CASE WHEN l.finished_at >= l.started_at THEN round_half_even(
-      round(extract(epoch FROM l.finished_at - l.started_at), 30) / 60, 2) END) AS minutes
-  FROM week w JOIN logs_sessionlog l ON l.business_id = %(business)s AND l.client_id = w.client_id
-    AND l.local_date >= w.week_start AND l.local_date < w.week_start + %(days)s AND l.deleted_at IS NULL
-  LEFT JOIN programs_plannedsession p ON p.business_id = l.business_id AND p.id = l.planned_session_id
+  SELECT week_no, local_date, session_rpe, planned_high_min,
+    coalesce(duration_min, CASE WHEN finished_at >= started_at THEN round_half_even(
+      round(extract(epoch FROM finished_at - started_at), 30) / 60, 2) END) AS minutes
+  FROM session
 ),
 day_part AS (
-  SELECT client_id, week_start, local_date, CASE WHEN minutes > %(max_min)s
+  SELECT week_no, local_date, CASE WHEN minutes > %(max_min)s
     OR minutes > %(over_planned)s * planned_high_min THEN NULL ELSE minutes * session_rpe END AS load FROM timed
   UNION ALL
-  SELECT client_id, week_start, local_date, NULL FROM planned WHERE state IN ('planned', 'missed')
+  SELECT week_no, local_date, NULL FROM planned WHERE state IN ('planned', 'missed')
 ),
 day AS (
-  SELECT client_id, week_start, coalesce(sum(load), 0) AS load, bool_or(load IS NULL) AS unknown
-  FROM day_part GROUP BY client_id, week_start, local_date
+  SELECT week_no, coalesce(sum(load), 0) AS load, bool_or(load IS NULL) AS unknown
+  FROM day_part GROUP BY week_no, local_date
 ),
 load_week AS (
-  SELECT client_id, week_start, sum(load) AS load, count(*) FILTER (WHERE unknown) AS days_unknown,
+  SELECT week_no, sum(load) AS load, count(*) FILTER (WHERE unknown) AS days_unknown,
     %(days)s * sum(load * load) - sum(load) * sum(load) AS spread
-  FROM day GROUP BY client_id, week_start
+  FROM day GROUP BY week_no
 ),
-session_week AS (SELECT DISTINCT client_id, week_start FROM timed),
+session_week AS (SELECT week_no, count(*) AS sessions FROM session GROUP BY week_no),
 check_in_week AS (
-  SELECT w.client_id, w.week_start,
+  SELECT w.week_no, count(*) AS check_ins,
     round(sum(c.sleep), 30) / nullif(count(c.sleep), 0) AS sleep,
     round(sum(c.fatigue), 30) / nullif(count(c.fatigue), 0) AS fatigue,
     round(sum(c.stress), 30) / nullif(count(c.stress), 0) AS stress,
     round(sum(c.soreness), 30) / nullif(count(c.soreness), 0) AS soreness,
     round(sum(c.bodyweight_kg), 30) / nullif(count(c.bodyweight_kg), 0) AS bodyweight_kg
-  FROM week w JOIN logs_checkin c ON c.business_id = %(business)s AND c.client_id = w.client_id
-    AND c.local_date >= w.week_start AND c.local_date < w.week_start + %(days)s AND c.deleted_at IS NULL
-  GROUP BY w.client_id, w.week_start
+  FROM week w CROSS JOIN LATERAL (
+    SELECT * FROM logs_checkin c WHERE c.business_id = %(business)s AND c.client_id = w.client_id
+      AND c.local_date >= w.week_start AND c.local_date < w.week_start + %(days)s AND c.deleted_at IS NULL OFFSET 0
+  ) c
+  GROUP BY w.week_no
 )"""
 
 # (mean / SD) squared of seven days is 6 S^2 / (7 (7 Q - S^2)), and `spread` is 7 Q - S^2.
@@ -126,13 +126,13 @@ figures AS (
     round_half_even(c.stress, 6) AS mean_stress, round_half_even(c.soreness, 6) AS mean_soreness,
     round_half_even(c.bodyweight_kg, 6) AS mean_bodyweight_kg
   FROM week w
-  LEFT JOIN set_week s USING (client_id, week_start) LEFT JOIN muscle_week m USING (client_id, week_start)
-  LEFT JOIN lift_week f USING (client_id, week_start) LEFT JOIN planned_week p USING (client_id, week_start)
-  LEFT JOIN load_week d USING (client_id, week_start) LEFT JOIN session_week t USING (client_id, week_start)
-  LEFT JOIN check_in_week c USING (client_id, week_start)
+  LEFT JOIN set_week s USING (week_no) LEFT JOIN muscle_week m USING (week_no)
+  LEFT JOIN lift_week f USING (week_no) LEFT JOIN planned_week p USING (week_no)
+  LEFT JOIN load_week d USING (week_no) LEFT JOIN session_week t USING (week_no)
+  LEFT JOIN check_in_week c USING (week_no)
   CROSS JOIN LATERAL (SELECT CASE WHEN d.days_unknown > 0 THEN 'unknown_days' WHEN coalesce(d.load, 0) = 0
     THEN 'all_rest' WHEN d.spread = 0 THEN 'zero_variance' ELSE '' END) AS r (reason)
-  WHERE s.client_id IS NOT NULL OR p.client_id IS NOT NULL OR t.client_id IS NOT NULL OR c.client_id IS NOT NULL
+  WHERE s.work IS NOT NULL OR p.planned IS NOT NULL OR t.sessions IS NOT NULL OR c.check_ins IS NOT NULL
 )"""
 
 FIGURES: Final = (

@@ -173,10 +173,10 @@ def find_referred_sessions(
     with connection.cursor() as cursor:
         cursor.execute(
             "SELECT s.id, s.client_id, s.external_id, s.local_date, s.deleted_at IS NOT NULL,"
-            " s.planned_session_id, true"
-            " FROM unnest(%s::uuid[], %s::text[]) AS r (client_id, external_id)"
-            " JOIN logs_sessionlog s ON s.business_id = %s AND s.client_id = r.client_id AND s.source = %s"
-            " AND s.external_id = r.external_id"
+            " s.planned_session_id, true FROM unnest(%s::uuid[], %s::text[]) AS r (client_id, external_id)"
+            # One index probe for each, whatever the statistics say.
+            " CROSS JOIN LATERAL (SELECT * FROM logs_sessionlog s WHERE s.business_id = %s"
+            "  AND s.client_id = r.client_id AND s.source = %s AND s.external_id = r.external_id LIMIT 1) AS s"
             " UNION ALL"
             " SELECT id, client_id, external_id, local_date, deleted_at IS NOT NULL, planned_session_id, false"
             " FROM logs_sessionlog"

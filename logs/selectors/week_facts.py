@@ -48,7 +48,7 @@ def week_facts(*, weeks: Iterable[ClientWeek]) -> dict[ClientWeek, WeekFacts]:
         return {}
     client_ids = {client_id for client_id, _ in pairs}
     first, last = min(week for _, week in pairs), max(week for _, week in pairs) + _LAST_DAY
-    sets = _by_client(_sets().filter(client_id__in=client_ids, local_date__range=(first, last)))
+    sets = _by_client(_sets().filter(client_id__in=client_ids, session_log__local_date__range=(first, last)))
     sessions = _by_client(_sessions().filter(client_id__in=client_ids, local_date__range=(first, last)))
     planned = _by_client(_planned().filter(client_id__in=client_ids, local_date__range=(first, last)))
     check_ins = _by_client(_check_ins().filter(client_id__in=client_ids, local_date__range=(first - _KNOWN, last)))
@@ -75,7 +75,7 @@ def _sets() -> QuerySet[SetLog, dict[str, Any]]:
         .annotate(parts=Cast("segments", TextField()), slot_classes=F("session_log__planned_session__slot_classes"))
         .values(
             "client_id",
-            "local_date",
+            "session_log__local_date",
             "session_log_id",
             "set_number",
             "kind",
@@ -131,15 +131,22 @@ def _check_ins() -> QuerySet[CheckIn, Any]:
 
 def _by_client(rows: QuerySet[Any, dict[str, Any]]) -> Rows:
     by_client: defaultdict[UUID, list[dict[str, Any]]] = defaultdict(list)
-    for row in rows.order_by("local_date", "id"):
+    for row in rows:
+        # A set belongs to the day of its session.
+        row.setdefault("local_date", row.get("session_log__local_date"))
         by_client[row["client_id"]].append(row)
+    for own in by_client.values():
+        own.sort(key=_day)
     return by_client
 
 
 def _between(rows: Rows, client_id: UUID, first: date, last: date) -> list[dict[str, Any]]:
     own = rows.get(client_id, [])
-    day = cast("Any", lambda row: row["local_date"])
-    return own[bisect_left(own, first, key=day) : bisect_right(own, last, key=day)]
+    return own[bisect_left(own, first, key=_day) : bisect_right(own, last, key=_day)]
+
+
+def _day(row: dict[str, Any]) -> Any:
+    return row["local_date"]
 
 
 def _set_fact(row: dict[str, Any]) -> SetFact:

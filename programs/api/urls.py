@@ -3,8 +3,10 @@
 from coaching.http.routes import route
 from programs.api.views.absences import AbsencesView, AbsenceView
 from programs.api.views.assignments import AssignmentsView, AssignmentView, PauseView, ResumeView, ShiftView
+from programs.api.views.cards import SessionCardView
 from programs.api.views.exercises import ExercisesView, ExerciseView
 from programs.api.views.pairings import PairingsView
+from programs.api.views.parsing import ParseView
 from programs.api.views.planned_sessions import PlannedSessionsView, PlannedSessionView
 from programs.api.views.prescriptions import AnalyseView
 from programs.api.views.programs import (
@@ -23,6 +25,7 @@ urlpatterns = [
     route("exercises/<str:exercise>", ExerciseView),
     route("prescriptions/analyse", AnalyseView),
     route("prescriptions/pairings", PairingsView),
+    route("prescriptions/parse", ParseView),
     route("programs", ProgramsView),
     route("programs/<uuid:program_id>", ProgramView),
     route("programs/<uuid:program_id>/versions", ProgramVersionsView),
@@ -37,6 +40,7 @@ urlpatterns = [
     route("assignments/<uuid:assignment_id>/shift", ShiftView),
     route("planned-sessions", PlannedSessionsView),
     route("planned-sessions/<uuid:planned_session_id>", PlannedSessionView),
+    route("planned-sessions/<uuid:planned_session_id>/card", SessionCardView),
     route("absences", AbsencesView),
     route("absences/<uuid:absence_id>", AbsenceView),
     route("clients/<uuid:client_id>/reference-loads", ReferenceLoadsView),

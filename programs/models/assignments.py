@@ -3,7 +3,7 @@
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
 
-from coaching.models import Absence, Client
+from coaching.models import Absence, Client, Membership, Place
 from coaching.tenancy.models import BusinessScopedModel
 from programs.models.programs import Variant, Version
 
@@ -138,6 +138,28 @@ class PlannedSession(BusinessScopedModel):
         db_index=False,
         related_name="+",
     )
+    # The travel place that it is planned for; none is the client's usual one.
+    place = models.ForeignKey(
+        Place,
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        db_constraint=False,
+        db_index=False,
+        related_name="+",
+    )
+    # What this one session has otherwise than its version, as rules that survive a move of version; null is nothing.
+    changes = models.JSONField(null=True, blank=True)
+    changed_at = models.DateTimeField(null=True, blank=True)
+    changed_by = models.ForeignKey(
+        Membership,
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        db_constraint=False,
+        db_index=False,
+        related_name="+",
+    )
     moved_from = models.DateField(null=True, blank=True)
     performed_on = models.DateField(null=True, blank=True)
     cut_reason = models.CharField(max_length=200, blank=True, default="")
@@ -167,6 +189,12 @@ class PlannedSession(BusinessScopedModel):
                 fields=["business", "absence"],
                 name="planned_session_absence",
                 condition=models.Q(absence__isnull=False),
+            ),
+            # What is planned for a place, when the place changes.
+            models.Index(
+                fields=["business", "place"],
+                name="planned_session_place",
+                condition=models.Q(place__isnull=False),
             ),
             # The detector of missed sessions.
             models.Index(fields=["due_at"], name="planned_session_due", condition=models.Q(state="planned")),

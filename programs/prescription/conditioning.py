@@ -170,7 +170,8 @@ def _round_s(one_round: _Round) -> tuple[int | None, int | None]:
     if block.kind == "every_minute":
         return S_PER_MIN * len(block.slots), S_PER_MIN * len(block.slots)
     # Two rounds are played, and the first is measured up to where the second starts.
-    twice = replace(block, kind="rounds_for_time", rounds=2, minutes=None, cap_min=None, entry=None)
+    kind: BlockKind = "circuit" if block.kind == "circuit" else "rounds_for_time"
+    twice = replace(block, kind=kind, rounds=2, minutes=None, cap_min=None, entry=None)
     played = simulate(Session(blocks=(twice,)), one_round.exercises, one_round.policy)
     first = block.slots[0].slot_key
     starts = [event for event in played.events if event.kind == "work" and event.slot_key == first]

@@ -341,6 +341,18 @@ BAR_KG: Final = Decimal(20)
 BAR_LB: Final = Decimal(45)
 """An empty bar, in pounds. Practice."""
 
+BARS_KG: Final = (Decimal(20), Decimal(15))
+"""The two usual bars, the usual one first. Practice: the common sizes of gyms that load in kilograms."""
+
+BARS_LB: Final = (Decimal(45), Decimal(35))
+"""The two usual bars in pounds, the usual one first. Practice: the common sizes of gyms that load in pounds."""
+
+PLATES_KG: Final = tuple(map(Decimal, ("25", "20", "15", "10", "5", "2.5", "1.25")))
+"""The usual plates, heaviest first. Practice: the common set of gyms that load in kilograms."""
+
+PLATES_LB: Final = tuple(map(Decimal, ("45", "35", "25", "10", "5", "2.5")))
+"""The usual plates in pounds, heaviest first. Practice: the common set of gyms that load in pounds."""
+
 # --- Pairings ------------------------------------------------------------------------------------------------
 
 PAIRINGS_EXERCISES_MAX: Final = 12
@@ -454,3 +466,35 @@ LOAD_RISE_MAX_PCT: Final = Decimal(10)
 
 WEEK_SETS_RISE_MAX_PCT: Final = Decimal(30)
 """Rise in weekly working sets that is worth a note. Practice."""
+
+# --- Substitutes ---------------------------------------------------------------------------------------------
+
+SUBSTITUTE_PATTERN_WEIGHT: Final = Decimal("0.35")
+"""What the same movement pattern is worth of a substitute's closeness. Practice."""
+
+SUBSTITUTE_MUSCLES_WEIGHT: Final = Decimal("0.35")
+"""What the same muscles are worth of a substitute's closeness. Practice."""
+
+SUBSTITUTE_START_WEIGHT: Final = Decimal("0.05")
+"""What starting a repetition at the same end is worth of a substitute's closeness. Practice."""
+
+SUBSTITUTE_RESTFUL_END_WEIGHT: Final = Decimal("0.05")
+"""What resting at the same end is worth of a substitute's closeness. Practice."""
+
+SUBSTITUTE_LATERALITY_WEIGHT: Final = Decimal("0.08")
+"""What working the same sides at once is worth of a substitute's closeness. Practice."""
+
+SUBSTITUTE_LOADING_WEIGHT: Final = Decimal("0.12")
+"""What being loaded alike is worth of a substitute's closeness. Practice."""
+
+SUBSTITUTE_RELATED_SHARE: Final = Decimal("0.5")
+"""Share of a weight that a related pattern or kind of loading is worth. Practice."""
+
+SUBSTITUTE_MUSCLES_MIN_RATIO: Final = Decimal("0.5")
+"""Least likeness of muscles (cosine) within the same pattern or a related one. Practice."""
+
+SUBSTITUTE_OTHER_PATTERN_MIN_RATIO: Final = Decimal("0.7")
+"""Least likeness of muscles (cosine) where the pattern is another. Practice."""
+
+SUBSTITUTES_MAX: Final = 20
+"""How many substitutes a list offers. Practice."""

@@ -7,6 +7,7 @@ through, and said; nothing further is.
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Final, Protocol
 
 from rapidfuzz import fuzz, process
@@ -25,7 +26,7 @@ SLIP_WORD_MIN_CHARACTERS: Final = 5
 """The shortest word in which one slip is read through: shorter words become other words too easily. Practice."""
 
 _ABBREVIATIONS: Final[Mapping[str, str]] = {"db": "dumbbell", "bb": "barbell", "kb": "kettlebell", "bw": "bodyweight"}
-_PLURAL_MIN_CHARACTERS: Final = 4
+_PLURAL_MIN_CHARACTERS: Final = 3
 _OPPOSED: Final = frozenset({"abduction", "adduction", "abductor", "adductor", "abductors", "adductors"})
 
 
@@ -167,6 +168,7 @@ def _entry(exercise: NamedExercise) -> CatalogueName:
     )
 
 
+@lru_cache(maxsize=8192)
 def _forms_of(name: str) -> tuple[str, ...]:
     """Give the forms under which a name is found: as written, its words in order of the alphabet, and run together."""
     words = tuple(_singular(_ABBREVIATIONS.get(word, word)) for word in _words(name))

@@ -29,6 +29,9 @@ _TRUNK_PATTERNS: Final = frozenset({"trunk_flexion", "trunk_rotation", "trunk_st
 _TRUNK_MUSCLES: Final = frozenset({"abdominals", "obliques", "spinal_erectors"})
 """Muscles of the trunk. Practice."""
 
+_REPEATED: Final = 2
+"""Equal turns that tell everything about any number of them. Source: a set meets only the one before it."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TimedSet:
@@ -41,13 +44,23 @@ class TimedSet:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TimedExercise:
-    """An exercise ready to be placed; ``wanted_rest_s`` is what its sets are to rest, ``index`` its place as given."""
+    """An exercise ready to be placed.
+
+    ``index`` is its place as given, ``wanted_rest_s`` what its sets are to rest, and ``rested_keys`` whatever has to
+    be rested before each of them: the exercise itself, by its place, and its primary muscles.
+    """
 
     index: int
     slot: Slot
     facts: ExerciseFacts
     sets: tuple[TimedSet, ...]
     wanted_rest_s: int
+    rested_keys: tuple[int | str, ...]
+
+    @property
+    def even(self) -> bool:
+        """Whether all its sets are alike, and count."""
+        return self.sets[0].counts_as_work and self.sets.count(self.sets[0]) == len(self.sets)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,6 +109,7 @@ def time_exercise(
         facts=facts,
         sets=tuple(_timed(group, slot, facts, policy) for group in slot.sets for _ in range(group.count)),
         wanted_rest_s=usual_s if slot.rest_s is None else slot.rest_s,
+        rested_keys=(index, *facts.primary_muscles),
     )
 
 
@@ -122,13 +136,21 @@ def plan_block(exercises: Sequence[TimedExercise], policy: TimelinePolicy) -> Bl
         return _planned(tuple(exercises), exercises[0].wanted_rest_s)
     floor_s = _stepped(policy.change_station_s)
     best: tuple[int, tuple[TimedExercise, ...]] | None = None
-    for order in permutations(exercises):
-        rest_s = max(floor_s, _stepped(_needed_rest_s(order)))
+    turns = _telling_turns(exercises)
+    for order in _orders(exercises):
+        rest_s = max(floor_s, _stepped(_needed_rest_s(order, turns)))
         if best is None or rest_s < best[0]:
             best = rest_s, order
         if rest_s == floor_s:
             break
     return _planned(tuple(exercises), floor_s) if best is None else _planned(best[1], best[0])
+
+
+def quickest_s(exercises: Sequence[TimedExercise], policy: TimelinePolicy) -> int:
+    """Give the seconds under which no plan of a block goes, high reading: its work with the shortest rest there is."""
+    if len(exercises) == 1:
+        return _planned(tuple(exercises), exercises[0].wanted_rest_s).high_s
+    return _planned(tuple(exercises), _stepped(policy.change_station_s)).high_s
 
 
 def _timed(group: SetGroup, slot: Slot, facts: ExerciseFacts, policy: TimelinePolicy) -> TimedSet:
@@ -152,23 +174,51 @@ def _trunk_limits(facts: ExerciseFacts) -> bool:
     return facts.pattern in _TRUNK_PATTERNS or not _TRUNK_MUSCLES.isdisjoint(facts.primary_muscles)
 
 
-def _turns(order: Sequence[TimedExercise]) -> Iterator[tuple[TimedExercise, TimedSet]]:
-    for turn in range(max(len(exercise.sets) for exercise in order)):
-        for exercise in order:
-            if turn < len(exercise.sets):
-                yield exercise, exercise.sets[turn]
+def _orders(exercises: Sequence[TimedExercise]) -> Iterator[tuple[TimedExercise, ...]]:
+    """Give the orders worth trying.
+
+    Where every set of all counts and there are two or more of each: with a muscle that all work, each set meets the
+    one before it in any order; and with turns all alike, turning the order round changes no rest.
+    """
+    rounds = {len(exercise.sets) for exercise in exercises}
+    shared = set.intersection(*(set(exercise.facts.primary_muscles) for exercise in exercises))
+    even = 1 not in rounds and all(exercise.even for exercise in exercises)
+    if even and shared:
+        yield tuple(exercises)
+    elif even and len(rounds) == 1:
+        yield from ((exercises[0], *others) for others in permutations(exercises[1:]))
+    else:
+        yield from permutations(exercises)
 
 
-def _needed_rest_s(order: Sequence[TimedExercise]) -> int:
+def _telling_turns(exercises: Sequence[TimedExercise]) -> list[int]:
+    """Give the turns that tell how long anything rests, leaving out those that repeat the two before them.
+
+    A turn repeats another where the same exercises do the same sets and all of them count: then every slot and
+    muscle in it meets itself as it did before.
+    """
+    turns = [
+        [(exercise.index, exercise.sets[turn]) for exercise in exercises if turn < len(exercise.sets)]
+        for turn in range(max(len(exercise.sets) for exercise in exercises))
+    ]
+    return [
+        place
+        for place, turn in enumerate(turns)
+        if place < _REPEATED
+        or not (turn == turns[place - 1] == turns[place - 2] and all(timed.counts_as_work for _, timed in turn))
+    ]
+
+
+def _needed_rest_s(order: Sequence[TimedExercise], turns: Sequence[int]) -> int:
     """Give the shortest rest at which every set finds its slot and its muscles rested, low reading."""
     needed_s = worked_s = 0
     # What was last worked: the seconds of work up to its end, and its place among the sets.
     last: dict[int | str, tuple[int, int]] = {}
-    for place, (exercise, timed) in enumerate(_turns(order)):
+    sets = [(exercise, exercise.sets[turn]) for turn in turns for exercise in order if turn < len(exercise.sets)]
+    for place, (exercise, timed) in enumerate(sets):
         ended_s = worked_s + timed.low_s
         if timed.counts_as_work:
-            keys: tuple[int | str, ...] = (exercise.index, *exercise.facts.primary_muscles)
-            for key in keys:
+            for key in exercise.rested_keys:
                 if key in last:
                     before_s, before_place = last[key]
                     lacking_s = exercise.wanted_rest_s - (worked_s - before_s)

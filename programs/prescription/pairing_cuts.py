@@ -10,7 +10,7 @@ from itertools import product
 from typing import Final
 
 from programs.prescription.constants import PAIRINGS_CUTS_MAX
-from programs.prescription.paired_block import BlockPlan, TimedExercise, plan_block
+from programs.prescription.paired_block import BlockPlan, TimedExercise, plan_block, quickest_s
 from programs.prescription.rest_findings import SINGLE_JOINT_PATTERNS
 from programs.prescription.structure import SetGroup, Slot
 from programs.prescription.timeline_policy import TimelinePolicy
@@ -104,23 +104,24 @@ def _worthwhile(options: Mapping[_Loss, _Option]) -> dict[_Loss, _Option]:
 
 
 def _block_options(plan: BlockPlan, policy: TimelinePolicy) -> dict[_Loss, tuple[int, BlockPlan, tuple[SetCut, ...]]]:
-    found: dict[_Loss, tuple[int, BlockPlan, tuple[SetCut, ...]]] = {}
-    for taken in product(*(range(_cuttable(exercise) + 1) for exercise in plan.order)):
-        cuts = tuple(_cuts(plan.order, taken))
-        rank = sum(
-            _rank(exercise) * _RANK * sets + sets * sets for exercise, sets in zip(plan.order, taken, strict=True)
-        )
-        loss = (sum(taken), rank)
-        left = (
-            plan
-            if not cuts
-            else plan_block(
-                [_shortened(exercise, sets) for exercise, sets in zip(plan.order, taken, strict=True)], policy
-            )
-        )
-        if loss not in found or left.high_s < found[loss][0]:
-            found[loss] = (left.high_s, left, cuts)
+    shorter = [[_shortened(exercise, sets) for sets in range(_cuttable(exercise) + 1)] for exercise in plan.order]
+    ways = sorted((_loss(plan.order, taken), taken) for taken in product(*(range(len(each)) for each in shorter)))
+    found: dict[_Loss, tuple[int, BlockPlan, tuple[SetCut, ...]]] = {(0, 0): (plan.high_s, plan, ())}
+    best_s = plan.high_s
+    for loss, taken in ways[1:]:
+        left = [each[sets] for each, sets in zip(shorter, taken, strict=True)]
+        # What loses more is worth planning only where it may be quicker than all that loses less.
+        if quickest_s(left, policy) < best_s:
+            shortened = plan_block(left, policy)
+            if shortened.high_s < best_s:
+                best_s = shortened.high_s
+                found[loss] = (best_s, shortened, tuple(_cuts(plan.order, taken)))
     return found
+
+
+def _loss(order: Sequence[TimedExercise], taken: Sequence[int]) -> _Loss:
+    ranks = (_rank(exercise) * _RANK * sets + sets * sets for exercise, sets in zip(order, taken, strict=True))
+    return sum(taken), sum(ranks)
 
 
 def _cuts(order: Sequence[TimedExercise], taken: Sequence[int]) -> Iterator[SetCut]:

@@ -55,7 +55,8 @@ def _candidates(exercises: Sequence[TimedExercise], policy: TimelinePolicy, slot
         if barrier(first.facts, second.facts) is not None
     }
     found: list[_Candidate] = []
-    for size in range(1, slots_max + 1):
+    # Large before small, so that of equals the first exercises are paired and the last stands alone.
+    for size in range(slots_max, 0, -1):
         for group in combinations(exercises, size):
             if any((first.index, second.index) in barred for first, second in combinations(group, 2)):
                 continue

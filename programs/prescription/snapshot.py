@@ -82,7 +82,12 @@ def reference_exercises(session: Session) -> tuple[str, ...]:
 
 
 def session_snapshot(
-    session: Session, exercises: Mapping[str, ExerciseFacts], references: References, *, unit: LoadUnit
+    session: Session,
+    exercises: Mapping[str, ExerciseFacts],
+    references: References,
+    *,
+    unit: LoadUnit,
+    steps: Mapping[str, Decimal] | None = None,
 ) -> SessionSnapshot:
     """Write a session out for one client.
 
@@ -91,6 +96,8 @@ def session_snapshot(
         exercises: facts by exercise key, every exercise of the session among them.
         references: the client's reference loads, by exercise key and kind.
         unit: the unit that the client loads in.
+        steps: the steps of loads where the session is done, in that unit, by how an exercise is loaded; the usual
+            ones where it has none.
 
     Returns:
         The session's own document, with `exercise_name` and `load_basis` beside each exercise, and in each
@@ -105,7 +112,8 @@ def session_snapshot(
             facts = exercises[slot.exercise]
             place |= {"exercise_name": facts.name, "load_basis": facts.load_basis}
             for group, line in zip(slot.sets, place["sets"], strict=True):
-                resolved = _resolved(group, facts, references.get(slot.exercise, {}), unit)
+                step = None if steps is None else steps.get(facts.loading)
+                resolved = _resolved(group, facts, references.get(slot.exercise, {}), unit, step)
                 line.update(_shown(resolved))
                 for lack in _lacks(group, facts, resolved):
                     missing[lack.exercise, lack.of] = lack
@@ -117,19 +125,24 @@ def _classes(slot: Slot, facts: ExerciseFacts) -> tuple[TempoClass, ...]:
 
 
 def _resolved(
-    group: SetGroup, facts: ExerciseFacts, references: Mapping[Reference, ReferenceLoad], unit: LoadUnit
+    group: SetGroup,
+    facts: ExerciseFacts,
+    references: Mapping[Reference, ReferenceLoad],
+    unit: LoadUnit,
+    step: Decimal | None,
 ) -> ResolvedLoad:
     resolved = resolve_load(
         group.load,
         references,
         loading=facts.loading,
         unit=unit,
+        step=step,
         tempo_class=tempo_class(group.tempo, facts.restful_end),
     )
     written = resolved.load
     if written is None or written.unit == unit:
         return resolved
-    fits = loadable(written, facts.loading, unit)
+    fits = loadable(written, facts.loading, unit, step)
     said = f"{resolved.from_what} {written.value:f} {written.unit}"
     if fits.load is None:
         return replace(resolved, from_what=f"{said}: {fits.reason}")

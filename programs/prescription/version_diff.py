@@ -97,7 +97,7 @@ def weeks_words(weeks: Sequence[int]) -> str:
             runs[-1][1] = week
         else:
             runs.append([week, week])
-    said = ", ".join(str(first) if first == last else f"{first}–{last}" for first, last in runs)  # noqa: RUF001
+    said = ", ".join(str(first) if first == last else f"{first}\u2013{last}" for first, last in runs)
     return f"week{'s' if len(weeks) > 1 else ''} {said}"
 
 

@@ -59,6 +59,8 @@ GOALS: Final[tuple[Goal, ...]] = get_args(Goal)
 """What a slot may be meant for. Practice."""
 REFERENCES: Final[tuple[Reference, ...]] = get_args(Reference)
 """What a percentage may be taken of. Practice."""
+SEVERITIES: Final[tuple[Severity, ...]] = get_args(Severity)
+"""How much a finding or a fault weighs. Practice."""
 LOADINGS: Final[tuple[Loading, ...]] = get_args(Loading)
 """How an exercise is loaded. Practice."""
 

@@ -123,7 +123,7 @@ def session_analysis(
 
 
 def client_minutes(actor: Principal, client_id: UUID | None) -> int | None:
-    """Return the minutes that a client has for a session; None where they were not said, or no client is named.
+    """Return the minutes that a client has for a session, else the business's usual ones; None if no client is named.
 
     Raises:
         UnknownObject: no such client that the caller may see.

@@ -125,7 +125,7 @@ class _SetLogSerializer(serializers.ModelSerializer[SetLog]):
 
     class Meta:
         model = SetLog
-        exclude = ("business", "content_hash")
+        exclude = ("content_hash",)
 
 
 def _model_data(bench: Bench, *, sets: int, run: str) -> list[dict[str, Any]]:

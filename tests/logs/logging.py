@@ -47,7 +47,8 @@ def post(api: Any, **lists: Any) -> dict[str, Any]:
     """Post a batch that is taken."""
     answer = api.post(BATCHES, lists, format="json")
     assert answer.status_code == 200, answer.content
-    return answer.json()
+    taken: dict[str, Any] = answer.json()
+    return taken
 
 
 def outcomes(answer: dict[str, Any]) -> list[str]:

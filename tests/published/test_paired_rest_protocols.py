@@ -9,7 +9,8 @@ from decimal import Decimal
 import pytest
 
 from programs.prescription.constants import LEAST_REST_NOVICE_S
-from programs.prescription.structure import Block, Session, SetGroup, Slot
+from programs.prescription.pairings import PairingPolicy, PlannedExercise, best_pairings
+from programs.prescription.structure import Block, ExerciseFacts, Session, SetGroup, Slot
 from programs.prescription.timeline import TimelinePolicy, simulate
 from tests.programs.prescription.cast import EXERCISES
 from tests.programs.prescription.cast import block as block_of
@@ -106,6 +107,30 @@ def test_supersets_are_denser_than_pairs_and_pairs_as_dense_as_straight_sets():
     assert alternated.density_ratio == alone.density_ratio == Decimal("0.375")
     assert superset.density_ratio == Decimal("0.600")
     assert least_s(alternated, "P0a") > least_s(alone, "S0")
+
+
+@pytest.mark.parametrize("work_s", [30, 40, 50])
+def test_pairs_that_are_worked_out_save_a_third_to_a_half_of_the_time(work_s):
+    # Burke et al. 2024 SportRxiv 419 (abstract): 36 % less at six exercises of four sets, 2 min after each superset.
+    # Iversen 2021 Sports Med 51:2079: paired sets roughly halve the time at equal volume. Pairs that keep two
+    # minutes between like sets lie between the two.
+    six = [
+        PlannedExercise(
+            slot=Slot(
+                slot_key="x",
+                exercise=f"exercise-{index}",
+                rest_s=120,
+                sets=(SetGroup(count=4, duration_s=work_s),),
+            ),
+            facts=ExerciseFacts(
+                key=f"exercise-{index}", name=f"Exercise {index}", pattern="squat", primary_muscles=(f"muscle-{index}",)
+            ),
+        )
+        for index in range(6)
+    ]
+    found = {pairing.kind: pairing for pairing in best_pairings(six, policy=PairingPolicy(timeline=policy(120)))}
+    saved = 1 - found["pairs_only"].timeline.high_s / found["straight"].timeline.high_s
+    assert 1 / 3 <= saved <= 1 / 2
 
 
 # Common practice, no source, from here on.

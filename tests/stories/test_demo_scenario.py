@@ -92,12 +92,12 @@ def test_improving_clients_estimates_rise_and_stalled_ones_do_not(world: World) 
     for profile in CLIENTS:
         if profile.story not in changes:
             continue
-        rows = owner.get(f"/clients/{played.client_ids[profile.slug]}/progress", weeks=12)["items"]
+        rows = owner.get(f"/clients/{played.client_ids[profile.slug]}/progress", weeks=12)["weeks"]
         series: dict[str, list[tuple[str, float]]] = {}
         for row in rows:
             if row["deload"]:
                 continue
-            for line in row["lift_values"]:
+            for line in row["lift_values"].values():
                 key = f"{line['exercise']}/{line['side']}/{line['tempo_class']}/{line['machine']}"
                 series.setdefault(key, []).append((row["week_start"], float(line["value_kg"])))
         for points in series.values():
@@ -110,3 +110,4 @@ def test_improving_clients_estimates_rise_and_stalled_ones_do_not(world: World) 
     assert stalled
     assert improved[len(improved) // 2] > 0.07
     assert abs(stalled[len(stalled) // 2]) < 0.02
+

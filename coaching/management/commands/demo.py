@@ -1,10 +1,12 @@
 """Start the service on the embedded servers and play the main job through its public API."""
 
+import io
 import signal
 import sys
 import threading
 from argparse import ArgumentParser
-from typing import Any
+from email.utils import parseaddr
+from typing import Any, Final
 
 import httpx
 import redis
@@ -23,6 +25,8 @@ from coaching.demo.processes import ROOT, DemoError, Processes
 from coaching.demo.tables import print_access, print_outcome
 from coaching.embedded import DATABASE, RunningServers, fresh_database
 from coaching.embedded.environment import held_servers
+
+WIDTH: Final = 100
 
 
 class Command(BaseCommand):
@@ -47,7 +51,8 @@ class Command(BaseCommand):
             )
         # A polite end is an end all the same: unwind, and stop what was started.
         signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
-        console = Console(soft_wrap=False)
+        # A file or a pipe has no width of its own.
+        console = Console(width=None if sys.stdout.isatty() else WIDTH)
         try:
             _Run(console, servers, port).go(once=once, fresh=fresh)
         except KeyboardInterrupt:
@@ -112,7 +117,7 @@ class _Run:
             outcome = wait_until_settled(
                 owner,
                 played,
-                mailed=lambda: {str(message["To"]) for message in mailbox.messages},
+                mailed=lambda: {parseaddr(str(message["To"]))[1] for message in mailbox.messages},
                 check=processes.check,
                 now=now,
                 mail_awaited=not before,
@@ -138,6 +143,7 @@ class _Run:
             owner_password=PASSWORD,
             verbosity=0,
             skip_checks=True,
+            stdout=io.StringIO(),
         )
 
     def _empty(self) -> None:

@@ -6,8 +6,10 @@ from typing import Any
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from programs.prescription.progression_fields import RULE_PARTS
 from programs.prescription.vocabulary import BLOCK_KINDS, GOALS, REFERENCES, SET_KINDS
 
+RULE_KINDS = tuple(RULE_PARTS)
 LOAD_KINDS = ("absolute", "bodyweight", "percent", "relative_to_top", "same_as", "band")
 
 
@@ -120,10 +122,49 @@ class WeekDocumentSerializer(serializers.Serializer[Any]):
     days = DayDocumentSerializer(many=True, required=False)
 
 
+class WaveWeekSerializer(serializers.Serializer[Any]):
+    """What a week of a wave changes from the wave's first."""
+
+    load_pct = serializers.FloatField(required=False)
+    reps = serializers.IntegerField(required=False)
+    sets = serializers.IntegerField(required=False)
+
+
+class ProgressionRuleSerializer(serializers.Serializer[Any]):
+    """A rule that later weeks are made from week 1 by; `slot_keys` and `template_keys` say where, empty everywhere.
+
+    `load_step` and `double_progression` take one of `step_kg`, `step_lb`, `step_pct`; `percent` takes `step_pct` or
+    `pcts`; `deload` takes `every_weeks`, `sets_pct` and `load_pct`.
+    """
+
+    kind = _choice(RULE_KINDS)
+    slot_keys = serializers.ListField(child=serializers.CharField(), required=False)
+    template_keys = serializers.ListField(child=serializers.CharField(), required=False)
+    every_weeks = serializers.IntegerField(required=False)
+    from_week = serializers.IntegerField(required=False, allow_null=True)
+    to_week = serializers.IntegerField(required=False, allow_null=True)
+    step_kg = serializers.FloatField(required=False, allow_null=True)
+    step_lb = serializers.FloatField(required=False, allow_null=True)
+    step_pct = serializers.FloatField(required=False, allow_null=True)
+    pcts = serializers.ListField(child=serializers.FloatField(), required=False)
+    step_reps = serializers.IntegerField(required=False)
+    limit_reps = serializers.IntegerField(required=False, allow_null=True)
+    reps_high = serializers.IntegerField(required=False)
+    step_sets = serializers.IntegerField(required=False)
+    limit_sets = serializers.IntegerField(required=False, allow_null=True)
+    phase = serializers.CharField(required=False, help_text="eccentric, lengthened, concentric or shortened.")
+    step_s = serializers.IntegerField(required=False)
+    limit_s = serializers.IntegerField(required=False, allow_null=True)
+    weeks = WaveWeekSerializer(many=True, required=False)
+    sets_pct = serializers.FloatField(required=False)
+    load_pct = serializers.FloatField(required=False)
+
+
 class VersionContentSerializer(serializers.Serializer[Any]):
-    """Everything that a version prescribes."""
+    """Everything that a version prescribes: the weeks, and beside them the rules that they were expanded by."""
 
     weeks = WeekDocumentSerializer(many=True)
+    progression = ProgressionRuleSerializer(many=True, required=False)
 
 
 class ResolvedSetGroupSerializer(SetGroupSerializer):

@@ -153,9 +153,7 @@ def _segment(amount: Amount, *, rest_before_s: int, change: Decimal | None) -> S
     other = amount.duration_s or amount.distance_m or amount.calories_kcal or amount.ladder or amount.reps_high
     if not plain or other:
         return None
-    return Segment(
-        reps=amount.reps_low, to_limit=amount.to_limit, rest_before_s=rest_before_s, load_change_pct=change
-    )
+    return Segment(reps=amount.reps_low, to_limit=amount.to_limit, rest_before_s=rest_before_s, load_change_pct=change)
 
 
 def _drops(tree: LineTree, remarks: Remarks) -> list[Segment]:
@@ -171,7 +169,9 @@ def _drops(tree: LineTree, remarks: Remarks) -> list[Segment]:
         left *= 1 + step / PERCENT
         change = ((left - 1) * PERCENT).quantize(DROP_STEP_PCT).normalize()
         if not TOP_CHANGE_MIN_PCT <= change <= TOP_CHANGE_MAX_PCT:
-            remarks.error(words[-1], "out_of_range", f"Drops that change the load by {change:f} % in all; expected less.")
+            remarks.error(
+                words[-1], "out_of_range", f"Drops that change the load by {change:f} % in all; expected less."
+            )
             return []
         segments.append(Segment(to_limit=True, load_change_pct=change))
     return segments

@@ -13,7 +13,7 @@ from programs.prescription.constants import (
 )
 from programs.prescription.names import Catalogue
 from programs.prescription.notation.drafts import BlockDraft, EntryDraft, SlotDraft
-from programs.prescription.notation.headers import HEADERS, read_cap, read_header, read_rounds
+from programs.prescription.notation.headers import read_cap, read_header, read_rounds
 from programs.prescription.notation.labels import Label, label_prefix, read_label
 from programs.prescription.notation.lexer import Word
 from programs.prescription.notation.line_reading import LineTree
@@ -51,7 +51,7 @@ class Assembly:
                 continue
             if child.type == "LEAD":
                 label = read_label(self.remarks.raw(child), child)
-                if child is tree.children[-1] or _is_note(tree.children[-1]):
+                if not any(isinstance(other, Tree) for other in tree.children):
                     self._label_alone(label, tree)
             else:
                 self._whole_line(child)
@@ -68,7 +68,11 @@ class Assembly:
 
     def _title(self, written: str, word: Word) -> None:
         said = written.strip()
-        text = said.lstrip("#\uff03") if word.text.lstrip().startswith("#") else said[len("title") :].lstrip().lstrip(":\uff1a")
+        text = (
+            said.lstrip("#\uff03")
+            if word.text.lstrip().startswith("#")
+            else said[len("title") :].lstrip().lstrip(":\uff1a")
+        )
         if self.title is not None:
             self.remarks.warning(word, "said_twice", "A second title; the first is kept.")
             return
@@ -100,24 +104,28 @@ class Assembly:
     def _item(self, tree: LineTree, label: Label | None) -> None:
         if tree.data == "block":
             self._block(tree, label)
-        elif len(tree.children) == 1 and label is None and self._says_whole_session(tree):
+        elif label is None and not self.remarks.spoilt and self._says_whole_session(tree):
             return
         else:
             self._slot(tree, label)
 
     def _says_whole_session(self, tree: LineTree) -> bool:
-        """Take a line that is only a cap, or the first line if it is only words, as said of the session."""
-        only = tree.children[0]
-        if not isinstance(only, Tree):
+        """Take a line that is only a cap, a heading, or a first line of words alone, as said of the session."""
+        only, *more = tree.children
+        if not isinstance(only, Tree) or any(isinstance(child, Tree) for child in more):
             return False
-        if only.data == "cap":
+        if only.data == "cap" and not more:
             self.cap_min = read_cap(only, self.remarks)
             return True
-        if only.data == "name" and not self.blocks and self.title is None:
-            word = only.children[0]
-            if isinstance(word, Word) and word.type == "NAME":
-                self.title = self.remarks.raw(word)[:TITLE_MAX_CHARACTERS]
-                return True
+        word = only.children[0]
+        if only.data != "name" or not isinstance(word, Word) or word.type != "NAME" or self._open:
+            return False
+        if not more and not self.blocks and self.title is None:
+            self.title = self.remarks.raw(word)[:TITLE_MAX_CHARACTERS]
+            return True
+        if [child.type for child in more if isinstance(child, Word)] == ["COLON"]:
+            self.remarks.note(word, "heading", "A heading between exercises is not kept; a set's kind can be written.")
+            return True
         return False
 
     def _slot(self, tree: LineTree, label: Label | None) -> None:
@@ -181,7 +189,7 @@ class Assembly:
                     block.cap_min = read_cap(child, self.remarks)
                 case "rounds":
                     self._rounds(child, block)
-                case data if data in HEADERS:
+                case _:
                     block.timing = read_header(child, self.remarks)
         self._open = not block.slots
 
@@ -194,7 +202,9 @@ class Assembly:
         draft = SlotReader(self.remarks, self.catalogue, column=_column(tree)).read(tree.children)
         if draft.name is None:
             self.remarks.error(
-                _column(tree), "no_exercise", "Found no exercise; expected its name, or this on the exercise's own line."
+                _column(tree),
+                "no_exercise",
+                "Found no exercise; expected its name, or this on the exercise's own line.",
             )
         elif draft.exercise:
             block.slots.append(draft)
@@ -207,7 +217,9 @@ class Assembly:
         amounts = [sets.amount for sets in draft.sets]
         if draft.name is None or len(amounts) != 1 or amounts[0].reps_low is not None:
             self.remarks.error(
-                _column(tree), "entry", "Expected an exercise with its time, distance or calories, such as entry: row 2:00."
+                _column(tree),
+                "entry",
+                "Expected an exercise with its time, distance or calories, such as entry: row 2:00.",
             )
             return
         one = amounts[0]
@@ -217,10 +229,6 @@ class Assembly:
             distance_m=one.distance_m,
             calories_kcal=one.calories_kcal,
         )
-
-
-def _is_note(child: Word | LineTree) -> bool:
-    return isinstance(child, Word) and child.type == "NOTE"
 
 
 def _column(tree: LineTree) -> int:

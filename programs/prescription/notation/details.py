@@ -40,7 +40,7 @@ from programs.prescription.tempo import Tempo, TempoError, parse_tempo
 from programs.prescription.vocabulary import Reference
 
 PLAIN_PERCENT_OF: Final[Reference] = "tested"
-"""What a percentage is taken of where the text does not say: in the trade, the tested one-repetition maximum. Practice."""
+"""What a percentage is of where the text does not say: in the trade, the tested one-repetition maximum. Practice."""
 
 IMPLEMENTS_MAX: Final = 2
 """The most implements held at once. Practice."""
@@ -66,7 +66,9 @@ def read_tempo(tree: LineTree, remarks: Remarks) -> Tempo | None:
         remarks.error(word, error.code, str(error))
         return None
     for phase in tempo.zero_movements():
-        remarks.warning(word, "zero_movement", f"0 s on the {phase} part: nobody moves in no time; write 1 or more, or X.")
+        remarks.warning(
+            word, "zero_movement", f"0 s on the {phase} part: nobody moves in no time; write 1 or more, or X."
+        )
     return tempo
 
 
@@ -82,14 +84,22 @@ def read_effort(tree: LineTree, remarks: Remarks) -> tuple[str, Decimal] | None:
     kept = max(values) if reserve else min(values)
     if len(set(values)) > 1:
         remarks.warning(numbers[0], "range_not_held", f"One effort can be held, not a range; {kept:f} is kept.")
-    return _effort(kept, numbers[0], remarks, reserve=reserve, bare=not reserve and words[0].type == "AT" and words[1].type == "NUMBER")
+    return _effort(
+        kept,
+        numbers[0],
+        remarks,
+        reserve=reserve,
+        bare=not reserve and words[0].type == "AT" and words[1].type == "NUMBER",
+    )
 
 
 def _effort(value: Decimal, word: Word, remarks: Remarks, *, reserve: bool, bare: bool) -> tuple[str, Decimal] | None:
     least, most = (Decimal(0), IN_RESERVE_MAX) if reserve else (RPE_MIN, RPE_MAX)
     name = "in reserve" if reserve else "RPE"
     if bare and value > RPE_MAX:
-        remarks.error(word, "unit", f"@ {value:f} has no unit; expected kg, lb or %, a tempo such as @ 41X1, or an RPE.")
+        remarks.error(
+            word, "unit", f"@ {value:f} has no unit; expected kg, lb or %, a tempo such as @ 41X1, or an RPE."
+        )
         return None
     if not least <= value <= most or value % EFFORT_STEP:
         remarks.error(word, "out_of_range", f"{value:f} {name}; expected {least} to {most} in halves.")
@@ -146,7 +156,7 @@ def _absolute(words: list[Word], remarks: Remarks, *, each_hand: bool | None) ->
             remarks.error(
                 words[0],
                 "implements",
-                "This reads as a number of weights held; expected 1 or 2, or sets and load apart, such as 1 x 5 @ 80 kg.",
+                "This reads as a number of weights held; expected 1 or 2, or sets and load apart, as in 1 x 5 @ 80 kg.",
             )
             return None
         if held == IMPLEMENTS_MAX and each_hand is False:
@@ -163,9 +173,7 @@ def _percent(words: list[Word], remarks: Remarks) -> PercentLoad | None:
     value = figures.percentage(words[0], remarks)
     if value is None:
         return None
-    inside = figures.within(
-        value, words[0], remarks, least=PERCENT_MIN_PCT, most=PERCENT_MAX_PCT, what="A percentage"
-    )
+    inside = figures.within(value, words[0], remarks, least=PERCENT_MIN_PCT, most=PERCENT_MAX_PCT, what="A percentage")
     of = PLAIN_PERCENT_OF if words[-1].type == "PERCENT" else _reference(words[-1].text)
     return None if inside is None else PercentLoad(of=of, pct=inside)
 

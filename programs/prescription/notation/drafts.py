@@ -94,7 +94,11 @@ class Timing:
 
 @dataclass(slots=True)
 class SlotDraft:
-    """An exercise's line as read. ``key`` is None where the line has no label of its own."""
+    """An exercise's line as read.
+
+    ``key`` is None where the line has no label of its own. ``spoilt`` says that not all of the line was read, so that
+    its sets may be missing.
+    """
 
     line: int
     column: int
@@ -107,13 +111,14 @@ class SlotDraft:
     notes: str = ""
     cap_min: int | None = None
     timing: Timing | None = None
+    spoilt: bool = False
     common: Detail = field(default_factory=Detail)
     sets: list[SetsDraft] = field(default_factory=list)
 
     @property
     def groups(self) -> tuple[SetGroup, ...]:
         """The sets in the order they are performed."""
-        if not self.sets and self.common != Detail():
+        if not self.sets and not self.spoilt and self.common != Detail():
             return tuple(SetsDraft().groups(self.common))
         return tuple(group for sets in self.sets for group in sets.groups(self.common))
 

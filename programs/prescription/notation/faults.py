@@ -1,4 +1,4 @@
-"""Faults of a written session: where, which, and what was expected instead. A fault is an answer, never an exception."""
+"""Faults of a written session: where, which, and what was expected instead. They are answers, never exceptions."""
 
 from collections.abc import Collection
 from dataclasses import dataclass
@@ -30,7 +30,7 @@ EXPECTED_SHOWN: Final = 5
 _EXPECTED: Final = (
     ("an exercise's name", ("NAME",)),
     ("a number", ("NUMBER",)),
-    ("x or sets after the number of sets", ("X", "SETS")),
+    ("x or sets after the number of sets", ("SETS",)),
     ("a time such as 90s or 1:30", ("TIME",)),
     ("'off' with its time", ("_OFF",)),
     ("'on'", ("_ON",)),

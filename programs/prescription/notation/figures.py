@@ -138,7 +138,9 @@ def _one_of(spread: Spread, word: Word, remarks: Remarks, *, greatest: bool = Fa
     kept = max(spread.low, spread.high) if greatest else min(spread.low, spread.high)
     if spread.low != spread.high:
         remarks.warning(
-            word, "range_not_held", f"{word.text} is a range, which cannot be held here; {kept:f} {spread.unit} is kept."
+            word,
+            "range_not_held",
+            f"{word.text} is a range, which cannot be held here; {kept:f} {spread.unit} is kept.",
         )
     return kept
 

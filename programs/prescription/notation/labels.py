@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from typing import Final
+from unicodedata import normalize
 
 from programs.prescription.notation.lexer import Word
 from programs.prescription.notation.quoting import unescaped
@@ -27,12 +28,8 @@ def read_label(written: str, word: Word) -> Label:
         written: the characters as written.
         word: the same in plain characters.
     """
-    text = word.text.lstrip()
-    bullet = text[0] in _BULLETS
-    start = len(word.text) - len(text)
-    if bullet:
-        start += 1
-        start += len(word.text[start:]) - len(word.text[start:].lstrip())
+    bullet = word.text[0] in _BULLETS
+    start = 1 if bullet else 0
     said, plain_said = written[start:].strip(), word.text[start:].strip()
     if not said:
         return Label(bullet=bullet, text=None)
@@ -42,7 +39,8 @@ def read_label(written: str, word: Word) -> Label:
         return Label(bullet=bullet, text=said[1:-1])
     # The mark after a label has been read in plain characters, which are as many as those written.
     marks = len(plain_said) - len(plain_said.rstrip(".):- "))
-    return Label(bullet=bullet, text=said[: len(said) - marks])
+    # Full-width letters and digits are labels like any other.
+    return Label(bullet=bullet, text=normalize("NFKC", said[: len(said) - marks]))
 
 
 def label_prefix(key: str) -> str:

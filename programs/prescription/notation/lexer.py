@@ -6,6 +6,9 @@ from typing import ClassVar, Final
 
 from lark.lexer import TerminalDef
 
+UNKNOWN: Final = "UNKNOWN"
+"""The type of a character that no terminal of the grammar takes. Practice."""
+
 _BETWEEN: Final = "_BETWEEN"
 
 
@@ -44,8 +47,8 @@ class Word:
 def word_reader(terminals: Iterable[TerminalDef]) -> Callable[[str], list[Word]]:
     """Make the function that takes a plain line apart.
 
-    Where two terminals fit, the one of higher priority is taken, as the grammar's file says; the grammar's last
-    terminal fits any character, so that every line can be taken apart.
+    Where two terminals fit, the one of higher priority is taken, as the grammar's file says. A character that none
+    takes is a word of its own, so that every line can be taken apart.
     """
     ordered = sorted(terminals, key=lambda terminal: (-terminal.priority, -terminal.pattern.max_width, terminal.name))
     every = "|".join(f"(?P<{terminal.name}>{terminal.pattern.to_regexp()})" for terminal in ordered)
@@ -53,12 +56,15 @@ def word_reader(terminals: Iterable[TerminalDef]) -> Callable[[str], list[Word]]
 
     def words(line: str) -> list[Word]:
         found: list[Word] = []
+        body = line.lstrip()
+        indent = len(line) - len(body)
         place = 0
-        while (fits := match(line, place)) is not None:
-            end = fits.end()
-            kind = fits.lastgroup or _BETWEEN
+        while place < len(body):
+            fits = match(body, place)
+            end = place + 1 if fits is None else fits.end()
+            kind = UNKNOWN if fits is None else fits.lastgroup or UNKNOWN
             if kind != _BETWEEN:
-                found.append(Word(kind, line[place:end], place, end))
+                found.append(Word(kind, body[place:end], place + indent, end + indent))
             place = end
         return found
 

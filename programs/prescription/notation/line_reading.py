@@ -15,13 +15,31 @@ from programs.prescription.notation.lexer import Word, word_reader
 LineTree = Tree[Word]
 
 CUTS_MAX: Final = 4
-"""How often a clause that does not fit is cut out of a line before the line is given up. Practice."""
+"""How often what does not fit is cut out of a line before the line is given up. Practice."""
 
 SHOWN_CHARACTERS: Final = 24
 """How much of the text that does not fit is repeated in a sentence. Practice."""
 
 _SEPARATORS: Final = frozenset({"COMMA", "SEMICOLON", "NOTE"})
-_KEPT: Final = frozenset({"LEAD", "NAME", "STRING", "EXACT"})
+_NAMES: Final = frozenset({"NAME", "STRING", "EXACT"})
+_CONTINUES: Final = frozenset(
+    {
+        "X",
+        "SETS",
+        "BY",
+        "DASH",
+        "SLASH",
+        "_JOIN",
+        "LIMIT",
+        "PLUS_DROP",
+        "_ON",
+        "AS_REST",
+        "IN_RESERVE",
+        "INSIDE",
+        "ROUNDS",
+    }
+)
+_OF_SETS: Final = frozenset({"X", "SETS", "KIND", "AMRAP", "LAST_SET"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +56,14 @@ class _Grammar:
     lark: Lark
 
 
+@dataclass(frozen=True, slots=True)
+class _Misfit:
+    """The first word that does not fit (the number of words, if the line ends too early), and what would have."""
+
+    place: int
+    expected: frozenset[str]
+
+
 @cache
 def _grammar() -> _Grammar:
     text = files(__package__).joinpath("session.lark").read_text(encoding="utf-8")
@@ -50,67 +76,81 @@ def words_of(line: str) -> list[Word]:
     return _grammar().words(line)
 
 
-def read_line(line: str) -> tuple[LineTree | None, list[Unreadable]]:
-    """Read a plain line by the grammar.
+def read_line(line: str, written: str) -> tuple[LineTree | None, list[Unreadable]]:
+    """Read a line by the grammar.
+
+    Args:
+        line: the line in plain characters.
+        written: the same as written, of which faults speak.
 
     Returns:
-        The line's tree, or None where nothing in it could be read; and every place that did not fit. The clause
-        round such a place, from comma to comma, is left out of the tree.
+        The line's tree, or None where nothing in it could be read; and every place that did not fit. What stands
+        between the last that was complete and the next comma is left out of the tree.
     """
     words = _grammar().words(line)
-    if not words:
-        return None, []
     faults: list[Unreadable] = []
     for _ in range(CUTS_MAX):
-        tree, fault, place = _fits(words, line)
-        if fault is None:
-            return tree, faults
-        faults.append(fault)
-        words = _without_clause(words, place)
         if not words:
             return None, faults
-    tree, _, _ = _fits([word for word in words[:place] if word.type in _KEPT][:2], line)
-    return tree, faults
+        tree = _fits(words)
+        if not isinstance(tree, _Misfit):
+            return tree, faults
+        faults.append(_unreadable(words, tree, written))
+        words = _without(words, tree.place)
+    named = _fits([word for word in words if word.type == "LEAD" or word.type in _NAMES][:2] or words)
+    return (None if isinstance(named, _Misfit) else named), faults
 
 
-def _fits(words: list[Word], line: str) -> tuple[LineTree | None, Unreadable | None, int]:
+def _fits(words: list[Word]) -> LineTree | _Misfit:
     parser = _grammar().lark.parse_interactive()
-    place = -1
+    place = 0
     try:
-        for place, word in enumerate(words):  # noqa: B007
+        for word in words:
             parser.feed_token(word)  # type: ignore[arg-type]
-        tree = cast("LineTree", parser.feed_eof())
+            place += 1
+        return cast("LineTree", parser.feed_eof())  # type: ignore[no-untyped-call]
     except UnexpectedToken as error:
-        ended = error.token.type == "$END"
-        at = len(words) if ended else place
-        start = (words[-1].end if words else 0) if ended else words[place].start
-        return None, Unreadable(start, _sentence(line, start, error)), at
-    return tree, None, -1
+        return _Misfit(place, frozenset(error.expected))
 
 
-def _sentence(line: str, start: int, error: UnexpectedToken) -> str:
-    expected = expected_words(error.expected)
-    if error.token.type == "$END":
-        return f"The line ends too early; expected {expected}."
-    found = line[start : start + SHOWN_CHARACTERS].split(",", maxsplit=1)[0].strip() or line[start : start + 1]
-    return f"Found {found!r}; expected {expected}."
+def _unreadable(words: list[Word], misfit: _Misfit, written: str) -> Unreadable:
+    expected = expected_words(misfit.expected)
+    if misfit.place == len(words):
+        return Unreadable(words[-1].end, f"The line ends too early; expected {expected}.")
+    start = words[misfit.place].start
+    found = written[start : start + SHOWN_CHARACTERS].split(",", maxsplit=1)[0].strip() or written[start : start + 1]
+    return Unreadable(start, f"Found {found!r}; expected {expected}.")
 
 
-def _without_clause(words: list[Word], place: int) -> list[Word]:
-    """Leave out the clause round a place, but keep the line's label and the exercise's name."""
-    first = place
-    while first > 0 and words[first - 1].type not in _SEPARATORS:
-        first -= 1
+def _without(words: list[Word], place: int) -> list[Word]:
+    """Cut out what does not fit, but keep the exercise's name; at least one word goes, or becomes a mark of the cut."""
+    first = _last_complete(words, place)
     last = place
     while last < len(words) and words[last].type not in _SEPARATORS:
         last += 1
-    named = any(word.type in _KEPT and word.type != "LEAD" for word in words[:first])
-    kept: list[Word] = []
-    for word in words[first:last]:
-        if word.type == "LEAD" or (word.type in _KEPT and not named and word is not words[min(place, len(words) - 1)]):
-            kept.append(word)
-            named = named or word.type != "LEAD"
-    left = [*words[:first], *kept, *words[last:]]
-    if len(left) == len(words):
-        left = words[:place] if place < len(words) else words[:-1]
-    return left
+    lost = words[first:last]
+    named = any(word.type in _NAMES for word in words[:first])
+    kept = [word for word in lost if word.type in _NAMES][: 0 if named or len(lost) == 1 else 1]
+    if any(word.type in _OF_SETS for word in lost):
+        kept.append(Word("CUT", "", lost[0].start, lost[0].start))
+    if len(kept) == len(lost):
+        kept = []
+    if not lost:
+        # A separator itself does not fit.
+        return [*words[:place], *words[place + 1 :]]
+    return [*words[:first], *kept, *words[last:]]
+
+
+def _last_complete(words: list[Word], place: int) -> int:
+    """Give how many words before a place are complete in themselves, so that a comma could follow.
+
+    A number before "x" is not: what follows would have said what it counts.
+    """
+    parser = _grammar().lark.parse_interactive()
+    complete = 1 if words[0].type == "LEAD" and place > 0 else 0
+    for count, word in enumerate(words[:place], start=1):
+        parser.feed_token(word)  # type: ignore[arg-type]
+        allowed = parser.choices()  # type: ignore[no-untyped-call]
+        if "COMMA" in allowed and (count == len(words) or words[count].type not in _CONTINUES):
+            complete = count
+    return complete

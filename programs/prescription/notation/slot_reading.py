@@ -1,42 +1,26 @@
 """From an exercise's line, or an item of a block's own line, to its draft."""
 
-from decimal import Decimal
 from typing import Final
 
 from lark import Tree
 
-from programs.prescription.constants import KEY_MAX_CHARACTERS, REST_MAX_S, RPE_MAX, SET_COUNT_MAX
-from programs.prescription.names import Catalogue, exercise_slug
+from programs.prescription.constants import REST_MAX_S
+from programs.prescription.names import Catalogue
 from programs.prescription.notation import figures
 from programs.prescription.notation.amounts import Reading, read_measure
-from programs.prescription.notation.characters import plain
 from programs.prescription.notation.details import read_band, read_effort, read_load, read_tempo
 from programs.prescription.notation.drafts import Amount, Detail, SetsDraft, SlotDraft
 from programs.prescription.notation.headers import HEADERS, read_cap, read_header
 from programs.prescription.notation.lexer import Word
 from programs.prescription.notation.line_reading import LineTree
-from programs.prescription.notation.quoting import unescaped
+from programs.prescription.notation.naming import read_name
 from programs.prescription.notation.remarks import Remarks
+from programs.prescription.notation.set_counts import read_count, read_kind
 from programs.prescription.structure import Segment
-from programs.prescription.vocabulary import SetKind
-
-_KINDS: Final[tuple[tuple[str, SetKind], ...]] = (
-    ("warm", "warm_up"),
-    ("back", "back_off"),
-    ("drop", "drop"),
-    ("cluster", "cluster"),
-    ("rest", "rest_pause"),
-    ("test", "test"),
-    ("technique", "technique"),
-    ("top", "top"),
-    ("to-limit", "to_limit"),
-)
-"""How the words for a kind of set start. Practice."""
+from programs.prescription.vocabulary import GOALS, SetKind
 
 _SAID_ALREADY: Final = frozenset({"hold", "holds", "carry", "walk", "reps"})
 """Words after an amount that only repeat what the exercise's name says. Practice."""
-
-_GOAL_WORD: Final = "goal"
 
 
 class SlotReader:
@@ -65,6 +49,7 @@ class SlotReader:
             else:
                 _READERS[str(child.data)](self, child)
             self._apart = False
+        self.draft.spoilt = self.remarks.spoilt
         return self.draft
 
     def name(self, tree: LineTree) -> None:
@@ -72,7 +57,7 @@ class SlotReader:
         word = _only(tree)
         if self.draft.name is None:
             self.draft.name = word
-            self.draft.exercise = self._key(word)
+            self.draft.exercise, self._each_hand = read_name(word, self.remarks, self.catalogue)
         elif word.text not in _SAID_ALREADY:
             self._further_words(word)
 
@@ -81,23 +66,30 @@ class SlotReader:
         words = [child for child in tree.children if isinstance(child, Word)]
         measure = tree.children[-1]
         if self.draft.sets and not self._apart:
-            at = _start(tree)
-            self.remarks.error(at, "unexpected", "Found more sets; expected a comma before them.")
+            self.remarks.error(_start(tree), "unexpected", "Found more sets; expected one number of sets, or a comma.")
+            self.draft.sets = [sets for sets in self.draft.sets if not any(sets is other for other in self._current)]
+            self.cut(tree)
             return
         if self._is_short_rest(words, measure):
             return
-        count = self._count(words)
+        count = read_count(words, self.remarks)
         reading = read_measure(measure, self.remarks) if isinstance(measure, Tree) else Reading(Amount())
         if count is None or reading is None:
+            self.cut(tree)
             return
-        self._add(count, self._kind(words, reading), reading, words)
+        self._add(count, read_kind(words, reading), reading, words)
 
     def bare(self, tree: LineTree) -> None:
         """Take a number of sets that asks for nothing by itself, as under a block's clock."""
         words = [child for child in tree.children if isinstance(child, Word)]
-        count = self._count(words)
+        count = read_count(words, self.remarks)
         if count is not None:
-            self._add(count, self._kind(words, Reading(Amount())), Reading(Amount()), words)
+            self._add(count, read_kind(words, Reading(Amount())), Reading(Amount()), words)
+
+    def cut(self, _tree: LineTree) -> None:
+        """Let what is said of sets that were not read belong to no others."""
+        self._current = []
+        self._details = [Detail()]
 
     def last(self, tree: LineTree) -> None:
         """Take what the last of the sets before asks for."""
@@ -148,7 +140,9 @@ class SlotReader:
         rest_s = figures.seconds(word, self.remarks, most=REST_MAX_S, longest=True)
         stretched = [sets for sets in self._current if sets.amount.segments]
         if not stretched:
-            self.remarks.error(word, "inside", "A rest inside the set; expected stretches before it, such as 4 x 2+2+2.")
+            self.remarks.error(
+                word, "inside", "A rest inside the set; expected stretches before it, such as 4 x 2+2+2."
+            )
         for sets in stretched if rest_s else ():
             sets.amount.segments = tuple(
                 _rested(segment, rest_s or 0) if place else segment
@@ -162,8 +156,8 @@ class SlotReader:
     def goal(self, tree: LineTree) -> None:
         """Take what the exercise is meant for."""
         self._once(tree, "goal", self.draft.goal is None)
-        word = _only(tree)
-        self.draft.goal = word.text.removeprefix(_GOAL_WORD).strip(": ")  # type: ignore[assignment]
+        said = _only(tree).text
+        self.draft.goal = next(goal for goal in GOALS if said.endswith(goal))
 
     def cap(self, tree: LineTree) -> None:
         """Take a cap on the time."""
@@ -174,6 +168,7 @@ class SlotReader:
         self.draft.per_side = self.draft.per_side or reading.both_sides
         if amount.ladder and count not in (1, len(amount.ladder)):
             self.remarks.error(words[0], "ladder", f"{count} sets, but {len(amount.ladder)} numbers; expected as many.")
+            self._details = [Detail()]
             return
         if amount.ladder:
             rungs = [Amount(reps_low=reps) for reps in amount.ladder]
@@ -183,23 +178,6 @@ class SlotReader:
             self._current = [SetsDraft(count=count, kind=kind, amount=amount)]
         self._details = [sets.detail for sets in self._current]
         self.draft.sets += self._current
-
-    def _count(self, words: list[Word]) -> int | None:
-        counted = next((word for word in words if word.type == "NUMBER"), None)
-        if counted is None:
-            return 1
-        hint = "sets" if counted.text.isdigit() and len(counted.text) == 1 else "sets (a tempo is written @ 41X1)"
-        return figures.whole(counted, self.remarks, least=1, most=SET_COUNT_MAX, what=hint)
-
-    def _kind(self, words: list[Word], reading: Reading) -> SetKind:
-        said = next((word.text for word in words if word.type == "KIND"), None)
-        if said is not None:
-            if said.startswith("work") and " to" not in said:
-                return "work"
-            return next((kind for start, kind in _KINDS if said.startswith(start)), "ramp")
-        if reading.drops:
-            return "drop"
-        return "cluster" if reading.amount.segments else "work"
 
     def _is_short_rest(self, words: list[Word], measure: Word | LineTree) -> bool:
         """Take ``:90`` after sets as a rest, as the trade writes it."""
@@ -225,45 +203,6 @@ class SlotReader:
         if not unsaid:
             self.remarks.error(_start(tree), "said_twice", f"A second {what}; expected one, and the first is kept.")
 
-    def _key(self, word: Word) -> str:
-        written = self.remarks.raw(word)
-        if word.type == "EXACT":
-            return self._exact(unescaped(written[1:-1] if plain(written[-1]) == "}" else written[1:]), word)
-        name = unescaped(written.strip(plain('"'))) if word.type == "STRING" else written
-        slug = exercise_slug(name)
-        if not slug:
-            self.remarks.error(word, "name", f"{name!r} names nothing; expected an exercise's name.")
-            return ""
-        return slug if self.catalogue is None else self._matched(name, slug, word, self.catalogue)
-
-    def _exact(self, key: str, word: Word) -> str:
-        if not 1 <= len(key) <= KEY_MAX_CHARACTERS:
-            self.remarks.error(word, "name", f"A key has 1 to {KEY_MAX_CHARACTERS} characters.")
-            return ""
-        if self.catalogue is not None and key not in self.catalogue.entries:
-            self.remarks.error(word, "unknown_exercise", f"There is no exercise with the key {key!r}.")
-        return key
-
-    def _matched(self, name: str, slug: str, word: Word, catalogue: Catalogue) -> str:
-        found = catalogue.match(name)
-        if found.entry is None:
-            self._unmatched(name, word, found.candidates)
-            return slug
-        if found.entry.load_basis is not None:
-            self._each_hand = found.entry.load_basis == "each_hand"
-        if not found.exact:
-            self.remarks.note(word, "name_read_as", f"{name!r} is read as {found.entry.name!r}.")
-        return found.entry.key
-
-    def _unmatched(self, name: str, word: Word, candidates: tuple) -> None:  # type: ignore[type-arg]
-        if candidates:
-            names = " or ".join(repr(candidate.name) for candidate in candidates)
-            self.remarks.error(
-                word, "doubtful_exercise", f"{name!r} is not a known name; choose {names}.", candidates=candidates
-            )
-        else:
-            self.remarks.error(word, "unknown_exercise", f"There is no exercise {name!r}, and none like it.")
-
     def _further_words(self, word: Word) -> None:
         said = self.remarks.raw(word)
         words = word.text.split()
@@ -282,6 +221,7 @@ _READERS = {
     "name": SlotReader.name,
     "group": SlotReader.group,
     "bare": SlotReader.bare,
+    "cut": SlotReader.cut,
     "last": SlotReader.last,
     "tempo": SlotReader.tempo,
     "effort": SlotReader.effort,

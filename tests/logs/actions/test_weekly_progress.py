@@ -15,7 +15,7 @@ from coaching.actions.stale_weeks import clear_stale_weeks, mark_stale, take_sta
 from coaching.models import Business, Client, StaleWeek
 from coaching.tenancy.scope import business_scope
 from logs.actions.weekly_progress import (
-    mark_every_week,
+    follow_business_policy,
     mark_weeks_of_logs,
     refresh_weeks,
     store_client_weeks,
@@ -106,6 +106,43 @@ def test_a_weigh_in_of_before_reaches_the_pull_ups_of_a_later_week(cast: Cast):
     assert (row["unknown_load_sets"], row["tonnage_kg"]) == (0, Decimal(430))
 
 
+@pytest.mark.parametrize(("entered", "kept"), [("80.00000050", "80.000000"), ("80.00000150", "80.000002")])
+def test_a_mean_half_way_between_two_last_digits_goes_to_the_even_one(cast: Cast, entered: str, kept: str):
+    with business_scope(cast.business_id):
+        histories.check_in(cast.anna, TUESDAY, bodyweight_kg=Decimal(entered))
+        store_client_weeks(weeks=[(cast.anna.id, MONDAY)])
+    assert rows(cast)[cast.anna.id, MONDAY]["mean_bodyweight_kg"] == Decimal(kept)
+
+
+@pytest.mark.parametrize(("days_before", "known"), [(28, True), (29, False)])
+def test_a_bodyweight_is_known_for_28_days(cast: Cast, days_before: int, known: bool):
+    with business_scope(cast.business_id):
+        pull_up = histories.exercise("pull-up", bodyweight_share=Decimal(1), load_basis="added")
+        histories.performed(histories.session(cast.anna, MONDAY), pull_up, load_basis="added", load_kg=None)
+        histories.check_in(cast.anna, MONDAY - timedelta(days=days_before), bodyweight_kg=Decimal(80))
+        store_client_weeks(weeks=[(cast.anna.id, MONDAY)])
+    row = rows(cast)[cast.anna.id, MONDAY]
+    assert (row["tonnage_kg"], row["unknown_load_sets"]) == ((400, 0) if known else (0, 1))
+
+
+def test_seven_equal_days_have_no_monotony_and_say_why(cast: Cast):
+    with business_scope(cast.business_id):
+        for day in range(7):
+            histories.session(cast.anna, MONDAY + timedelta(days=day), session_rpe=Decimal(5), duration_min=Decimal(40))
+        store_client_weeks(weeks=[(cast.anna.id, MONDAY)])
+    row = rows(cast)[cast.anna.id, MONDAY]
+    assert (row["monotony"], row["strain"], row["monotony_reason"]) == (None, None, "zero_variance")
+    assert row["session_load"] == Decimal(1400)
+
+
+def test_a_planned_session_that_nobody_logged_makes_its_day_unknown(cast: Cast):
+    with business_scope(cast.business_id):
+        histories.planned(histories.assignment(cast.anna), TUESDAY, state="missed")
+        store_client_weeks(weeks=[(cast.anna.id, MONDAY)])
+    row = rows(cast)[cast.anna.id, MONDAY]
+    assert (row["days_unknown"], row["monotony_reason"], row["adherence_sessions"]) == (1, "unknown_days", 0)
+
+
 def test_a_week_whose_logs_are_all_deleted_loses_its_row(cast: Cast):
     with business_scope(cast.business_id):
         check_in = histories.check_in(cast.anna, TUESDAY, sleep=3)
@@ -126,12 +163,44 @@ def test_refreshing_again_changes_no_row(cast: Cast):
         assert store_client_weeks(weeks=[(cast.anna.id, MONDAY)]) == 0
 
 
+@pytest.mark.parametrize(
+    "sets",
+    [
+        # A part without repetitions has no load to miss.
+        [{"segments": [{"reps": 0}, {"reps": 3, "load_kg": 40}], "load_kg": None}],
+        [{"segments": [{"reps": 2}, {"reps": 3, "load_kg": 40}], "load_kg": None}],
+        # Of one line, once with the body's weight in it and once without.
+        [{"load_kg": Decimal(200), "in_reserve": Decimal(1)}, {"load_basis": "added", "in_reserve": Decimal(1)}],
+        [{"load_basis": "added", "load_kg": Decimal("-12.5"), "reps": 1, "in_reserve": Decimal(0)}],
+        [{"side": "left", "set_number": 1}, {"side": "right", "set_number": 1, "in_reserve": Decimal(2)}],
+        [{"rpe": Decimal("9.7")}, {"rpe": Decimal(6)}, {"rpe": Decimal("6.5")}],
+    ],
+)
+def test_awkward_sets_come_to_what_the_reference_says(cast: Cast, sets: list[dict[str, Any]]):
+    with business_scope(cast.business_id):
+        pull_up = histories.exercise("pull-up", bodyweight_share=Decimal("0.95"), load_basis="added")
+        histories.check_in(cast.anna, MONDAY, bodyweight_kg=Decimal("71.3"))
+        session = histories.session(cast.anna, TUESDAY)
+        for fields in sets:
+            histories.performed(session, pull_up, **fields)
+        store_client_weeks(weeks=[(cast.anna.id, MONDAY)])
+        assert histories.rows_by_week() == histories.reference_rows([(cast.anna.id, MONDAY)])
+
+
+def test_the_planner_is_left_as_it_was_found(cast: Cast):
+    with business_scope(cast.business_id), connection.cursor() as cursor:
+        cursor.execute("SET LOCAL jit = on")
+        store_client_weeks(weeks=[(cast.anna.id, MONDAY)])
+        cursor.execute("SELECT current_setting('enable_nestloop'), current_setting('jit')")
+        assert cursor.fetchone() == ("on", "on")
+
+
 def test_after_the_week_start_has_moved_the_rows_are_those_of_the_new_weeks(cast: Cast):
     logged(cast, MONDAY)
     refreshed(cast)
     with business_scope(cast.business_id):
         Business.objects.filter(id=cast.business_id).update(week_start=6)
-        mark_every_week(now=NOON)
+        follow_business_policy(frozenset({"week_start"}), NOON)
     refreshed(cast)
     assert set(rows(cast)) == {(cast.anna.id, MONDAY - timedelta(days=1))}
 

@@ -62,9 +62,10 @@ def test_every_fault_of_every_item_is_told_and_the_good_items_land(cast, app):
             {**set_(cast.anna, reps="6", load_lb=180, repz=3, exercise="bak-squat"), "client": str(uuid4())},
             set_(cast.anna, "s1-2"),
             7,
+            {**set_(cast.anna, "s1-4"), "client": [1], "exercise": {}},
         ],
     )
-    assert outcomes(answer) == ["created", "refused", "created", "refused"]
+    assert outcomes(answer) == ["created", "refused", "created", "refused", "refused"]
     faults = {(fault["pointer"], fault["code"]) for fault in answer["items"][1]["problem"]["errors"]}
     assert faults == {
         ("#/set_logs/0/reps", "int_type"),

@@ -1,0 +1,1 @@
+"""Documents that people read: rendering from what selectors return, without queries."""

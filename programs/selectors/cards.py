@@ -1,0 +1,106 @@
+"""What the card of a planned session is made of, in two queries."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, cast
+from uuid import UUID
+
+from coaching.policy import Principal
+from coaching.refusals import Conflict, NotFound
+from programs.prescription.document import DocumentError
+from programs.prescription.snapshot_reading import snapshot_session
+from programs.prescription.structure import ExerciseFacts, Session, session_exercises
+from programs.prescription.vocabulary import LoadUnit
+from programs.selectors.exercises import exercise_facts
+from programs.selectors.planned_sessions import visible_planned_sessions
+
+
+class NothingPrescribed(Conflict):
+    """A planned session without anything in it to follow."""
+
+    code = "nothing_prescribed"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardFacts:
+    """A planned session with its client, and what is known of its exercises.
+
+    ``session`` is the structure of ``prescribed``, place by place; ``exercises`` is by key.
+    """
+
+    planned_session_id: UUID
+    business_name: str
+    client_id: UUID
+    client_name: str
+    unit: LoadUnit
+    title: str
+    week_number: int
+    day_number: int
+    deload: bool
+    state: str
+    local_date: date
+    window_start: date
+    window_end: date
+    row_version: int
+    prescribed: Mapping[str, Any]
+    session: Session
+    exercises: Mapping[str, ExerciseFacts]
+
+
+_READ = (
+    "id",
+    "business__name",
+    "client_id",
+    "client__name",
+    "client__unit",
+    "title",
+    "week_number",
+    "day_number",
+    "deload",
+    "state",
+    "local_date",
+    "window_start",
+    "window_end",
+    "row_version",
+    "prescribed",
+)
+
+
+def get_card_facts(*, actor: Principal, planned_session_id: UUID) -> CardFacts:
+    """Return what a session's card is made of.
+
+    Raises:
+        NotFound: no such session that the caller may see.
+        NothingPrescribed: the session holds nothing to follow.
+    """
+    row = visible_planned_sessions(actor).filter(id=planned_session_id).values(*_READ).first()
+    if row is None:
+        raise NotFound("There is no planned session with this id that you may see.")
+    session = _session(row["prescribed"])
+    return CardFacts(
+        planned_session_id=row["id"],
+        business_name=row["business__name"],
+        client_id=row["client_id"],
+        client_name=row["client__name"],
+        unit=cast("LoadUnit", row["client__unit"]),
+        title=row["title"],
+        week_number=row["week_number"],
+        day_number=row["day_number"],
+        deload=row["deload"],
+        state=row["state"],
+        local_date=row["local_date"],
+        window_start=row["window_start"],
+        window_end=row["window_end"],
+        row_version=row["row_version"],
+        prescribed=row["prescribed"],
+        session=session,
+        exercises=exercise_facts(session_exercises(session)),
+    )
+
+
+def _session(prescribed: Mapping[str, Any]) -> Session:
+    try:
+        return snapshot_session(prescribed)
+    except DocumentError as error:
+        raise NothingPrescribed("This session has nothing prescribed in it; plan it again from its version.") from error
