@@ -2,13 +2,17 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
+from typing import Final
 from uuid import UUID
 
 from django.db import connection
 
 from coaching.tenancy.models import new_id
 from coaching.tenancy.scope import current_business_id
+
+# Longer than the task that refreshes may run, so that a claim never ends under a living claimant.
+CLAIM: Final = timedelta(seconds=120)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,31 +52,47 @@ def mark_stale(*, weeks: Iterable[tuple[UUID, date]], now: datetime) -> None:
 
 
 def take_stale_weeks(*, limit: int) -> list[StaleWeekMark]:
-    """Read up to `limit` marks, oldest first, and lock them until the transaction ends.
+    """Claim up to `limit` marks, oldest first, for as long as a refresh may take.
 
-    Marks that another refresher holds are passed over.
+    No two refreshers work on one week at once: the slower would overwrite newer figures with older. The
+    claim is a lease on the database's clock, not a lock: logs of the week are not kept waiting, and a
+    claimant that died, or whose piece can't be computed, is followed by another only after a while.
     """
     with connection.cursor() as cursor:
         cursor.execute(
-            "SELECT client_id, week_start, generation FROM coaching_staleweek WHERE business_id = %s "
-            "ORDER BY marked_at, id LIMIT %s FOR UPDATE SKIP LOCKED",
-            [current_business_id(), limit],
+            "UPDATE coaching_staleweek SET claimed_until = clock_timestamp() + %s WHERE id IN ("
+            "SELECT id FROM coaching_staleweek WHERE business_id = %s "
+            "AND (claimed_until IS NULL OR claimed_until < clock_timestamp()) "
+            "ORDER BY marked_at, id LIMIT %s FOR UPDATE SKIP LOCKED) "
+            "RETURNING client_id, week_start, generation",
+            [CLAIM, current_business_id(), limit],
         )
         return [StaleWeekMark(*row) for row in cursor.fetchall()]
 
 
 def clear_stale_weeks(*, marks: Iterable[StaleWeekMark]) -> None:
-    """Delete marks at the generation that was read: a later mark survives."""
+    """Delete marks at the generation that was read; one marked again since stays, free to be claimed."""
     taken = list(marks)
+    weeks = "unnest(%s::uuid[], %s::date[], %s::bigint[]) AS t (client_id, week_start, generation)"
+    same_week = "s.business_id = %s AND s.client_id = t.client_id AND s.week_start = t.week_start"
+    parameters = [
+        [mark.client_id for mark in taken],
+        [mark.week_start for mark in taken],
+        [mark.generation for mark in taken],
+        current_business_id(),
+    ]
     with connection.cursor() as cursor:
+        # In the order in which `mark_stale` locks them, so that the two can't deadlock; and in a statement
+        # of its own, so that the next sees what those waited for have written.
         cursor.execute(
-            "DELETE FROM coaching_staleweek s USING unnest(%s::uuid[], %s::date[], %s::bigint[]) "
-            "AS t (client_id, week_start, generation) WHERE s.business_id = %s AND s.client_id = t.client_id "
-            "AND s.week_start = t.week_start AND s.generation = t.generation",
-            [
-                [mark.client_id for mark in taken],
-                [mark.week_start for mark in taken],
-                [mark.generation for mark in taken],
-                current_business_id(),
-            ],
+            f"SELECT FROM coaching_staleweek s, {weeks} WHERE {same_week} "
+            "ORDER BY s.client_id, s.week_start FOR UPDATE OF s",
+            parameters,
+        )
+        cursor.execute(
+            f"DELETE FROM coaching_staleweek s USING {weeks} WHERE {same_week} AND s.generation = t.generation",
+            parameters,
+        )
+        cursor.execute(
+            f"UPDATE coaching_staleweek s SET claimed_until = NULL FROM {weeks} WHERE {same_week}", parameters
         )

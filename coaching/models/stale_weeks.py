@@ -10,13 +10,15 @@ class StaleWeek(BusinessScopedModel):
     """A client's week to refresh.
 
     Each mark raises `generation`; the refresher deletes the row only at the generation that it read,
-    so that a mark made during a refresh survives it.
+    so that a mark made during a refresh survives it. `claimed_until` keeps others from it meanwhile
+    without holding a lock, on which the next log of the week would wait.
     """
 
     client = models.ForeignKey(Client, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+")
     week_start = models.DateField()
     generation = models.BigIntegerField(default=1)
     marked_at = models.DateTimeField()
+    claimed_until = models.DateTimeField(null=True, blank=True)
 
     class Meta(BusinessScopedModel.Meta):
         constraints = [

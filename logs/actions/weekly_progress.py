@@ -30,9 +30,6 @@ ClientWeek = tuple[UUID, date]
 def refresh_weeks(business_id: UUID, now: datetime) -> bool:
     """Refresh a business's stale weeks and the flags of their clients, a bounded piece at a time.
 
-    Marks are held until the transaction ends: a second refresher takes others, and a change that touches a week
-    meanwhile waits and then marks it again.
-
     Args:
         business_id: the business, in no scope yet.
         now: the present instant.
@@ -40,14 +37,21 @@ def refresh_weeks(business_id: UUID, now: datetime) -> bool:
     Returns:
         Whether more may be stale.
     """
+    taken, _changed = _refresh_piece(business_id, now)
+    return taken == WEEKS_A_PIECE
+
+
+def _refresh_piece(business_id: UUID, now: datetime) -> tuple[int, int]:
+    # The claim commits first: held in the same transaction it would keep the next log of a week waiting.
     with business_scope(business_id):
         marks = take_stale_weeks(limit=WEEKS_A_PIECE)
-        if not marks:
-            return False
-        store_client_weeks(weeks=[(mark.client_id, mark.week_start) for mark in marks])
+    if not marks:
+        return 0, 0
+    with business_scope(business_id):
+        changed = store_client_weeks(weeks=[(mark.client_id, mark.week_start) for mark in marks])
         evaluate_flags(client_ids={mark.client_id for mark in marks}, now=now)
         clear_stale_weeks(marks=marks)
-    return len(marks) == WEEKS_A_PIECE
+    return len(marks), changed
 
 
 def store_client_weeks(*, weeks: Iterable[ClientWeek]) -> int:
@@ -114,10 +118,9 @@ def follow_business_policy(changed: frozenset[str], now: datetime) -> None:
 
 
 def rebuild_weeks(business_id: UUID, now: datetime) -> tuple[int, int]:
-    """Compute every week of a business from its facts again.
+    """Compute every week of a business from its facts again, as a refresh of all of them.
 
-    Each chunk marks its weeks and so holds their marks: neither a refresher nor a log can come between what is read
-    and what is written.
+    Weeks that a worker is just refreshing are left marked, and so done by the next one.
 
     Args:
         business_id: the business, in no scope yet.
@@ -133,9 +136,9 @@ def rebuild_weeks(business_id: UUID, now: datetime) -> tuple[int, int]:
         with business_scope(business_id):
             pairs = _weeks_of(chunk)
             mark_stale(weeks=pairs, now=now)
-            changed += store_client_weeks(weeks=pairs)
-            _clear(pairs)
-            weeks += len(pairs)
+        weeks += len(pairs)
+        while (piece := _refresh_piece(business_id, now))[0]:
+            changed += piece[1]
     return weeks, changed
 
 
@@ -157,15 +160,6 @@ def _joins_by_hashing(cursor: CursorWrapper) -> Iterator[None]:
 
 def _weeks_of(client_ids: list[UUID]) -> list[ClientWeek]:
     return list_weeks_with_facts(client_ids=client_ids, week_start=get_business_calendar().week_start)
-
-
-def _clear(weeks: list[ClientWeek]) -> None:
-    with connection.cursor() as cursor:
-        cursor.execute(
-            "DELETE FROM coaching_staleweek s USING unnest(%s::uuid[], %s::date[]) AS t (client_id, week_start) "
-            "WHERE s.business_id = %s AND s.client_id = t.client_id AND s.week_start = t.week_start",
-            [[client_id for client_id, _ in weeks], [week for _, week in weeks], current_business_id()],
-        )
 
 
 def _chunks(ids: list[UUID], size: int) -> Iterable[list[UUID]]:
