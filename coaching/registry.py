@@ -101,5 +101,8 @@ tick_jobs: list[Job] = []
 reconcile_jobs: list[Job] = []
 """Nightly: what should exist by the facts of the last days and does not."""
 
+overdue_probes: dict[str, Callable[[datetime], bool]] = {}
+"""By what is watched: whether its background work is overdue at an instant (`/healthz/detection`)."""
+
 message_kinds: dict[str, MessageKind] = {}
 """By `OutboxMessage.kind`."""

@@ -37,7 +37,9 @@ def create_place(*, actor: Principal, client_id: UUID, name: str, kind: str, **f
     get_client(actor=actor, client_id=client_id)
     made, created = Place.objects.get_or_create(client_id=client_id, name=name, defaults={"kind": kind, **facts})
     if not created:
-        raise PlaceNameTaken(f"The client has a place called {name!r} already; change that one, or name this otherwise.")
+        raise PlaceNameTaken(
+            f"The client has a place called {name!r} already; change that one, or name this otherwise."
+        )
     return made
 
 

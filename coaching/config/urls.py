@@ -2,7 +2,7 @@
 
 from django.urls import include, path, re_path
 
-from coaching.http.health import healthz, readyz
+from coaching.http.health import detection, healthz, readyz
 from coaching.http.pages import DocsView, SchemaView, problem_page
 
 handler400 = "coaching.http.problems.refuse_bad_request"
@@ -26,5 +26,6 @@ urlpatterns = [
     re_path(r"^docs/problems/?$", problem_page, name="problems"),
     re_path(r"^docs/problems/(?P<code>[a-z_]+)/?$", problem_page, name="problem"),
     re_path(r"^healthz/?$", healthz, name="healthz"),
+    re_path(r"^healthz/detection/?$", detection, name="detection"),
     re_path(r"^readyz/?$", readyz, name="readyz"),
 ]

@@ -12,10 +12,12 @@ from types import TracebackType
 from typing import Final, Self
 
 import httpx
+import psutil
 
 ROOT: Final = Path(__file__).resolve().parents[2]
 READY_WITHIN_S: Final = 30
 STOPPED_WITHIN_S: Final = 10
+SAME_START_S: Final = 0.5
 
 
 class DemoError(Exception):
@@ -30,6 +32,7 @@ class Processes:
         self._environment = {**os.environ, **environment}
         self._running: list[tuple[str, subprocess.Popen[bytes]]] = []
         folder.mkdir(parents=True, exist_ok=True)
+        self._stop_leftovers()
 
     def start_web(self, port: int) -> None:
         """Start the web server and wait until it answers.
@@ -68,6 +71,23 @@ class Processes:
                 start_new_session=True,
             )
         self._running.append((name, process))
+        (self._folder / f"{name}.pid").write_text(f"{process.pid} {psutil.Process(process.pid).create_time()}")
+
+    def _stop_leftovers(self) -> None:
+        """End what a run that was killed left behind; its number alone may be another process's by now."""
+        for note in self._folder.glob("*.pid"):
+            number, started = note.read_text().split()
+            with contextlib.suppress(psutil.NoSuchProcess):
+                left = psutil.Process(int(number))
+                if abs(left.create_time() - float(started)) < SAME_START_S:
+                    family = [left, *left.children(recursive=True)]
+                    for process in family:
+                        with contextlib.suppress(psutil.NoSuchProcess):
+                            process.terminate()
+                    _gone, alive = psutil.wait_procs(family, timeout=STOPPED_WITHIN_S)
+                    for process in alive:
+                        process.kill()
+            note.unlink(missing_ok=True)
 
     def _wait_until_ready(self, address: str) -> None:
         until = time.monotonic() + READY_WITHIN_S
@@ -93,13 +113,14 @@ class Processes:
     def stop(self) -> None:
         """Stop all, last started first, and wait for each."""
         while self._running:
-            _name, process = self._running.pop()
+            name, process = self._running.pop()
             process.send_signal(signal.SIGTERM)
             try:
                 process.wait(STOPPED_WITHIN_S)
             except subprocess.TimeoutExpired:
                 os.killpg(process.pid, signal.SIGKILL)
                 process.wait()
+            (self._folder / f"{name}.pid").unlink(missing_ok=True)
 
     def __enter__(self) -> Self:
         return self

@@ -7,7 +7,9 @@ from django.conf import settings
 from django.db import DEFAULT_DB_ALIAS, DatabaseError, connection, connections
 from django.db.migrations.loader import MigrationLoader
 from django.http import HttpRequest, HttpResponse
+from django.utils import timezone
 
+from coaching import registry
 from coaching.http.renderers import encode
 from coaching.tenancy.service_role import role_fault
 
@@ -27,6 +29,15 @@ def readyz(_request: HttpRequest) -> HttpResponse:
     if database is not None:
         return _answer({"status": "unavailable", "checks": checks}, 503)
     return _answer({"status": "degraded" if broker else "ok", "checks": checks}, 200)
+
+
+def detection(_request: HttpRequest) -> HttpResponse:
+    """Say whether what falls due in the background is being found; apart from `readyz`, which needs no worker."""
+    try:
+        overdue = [name for name, is_overdue in registry.overdue_probes.items() if is_overdue(timezone.now())]
+    except DatabaseError:
+        return _answer({"status": "unavailable", "overdue": []}, 503)
+    return _answer({"status": "overdue" if overdue else "ok", "overdue": overdue}, 503 if overdue else 200)
 
 
 def _database_fault() -> str | None:

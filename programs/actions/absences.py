@@ -7,12 +7,13 @@ from uuid import UUID
 from coaching import registry
 from coaching.actions.row_versions import Versions, bump
 from coaching.actions.stale_weeks import mark_stale
-from coaching.models import Absence, AbsenceTreatment
+from coaching.models import Absence, AbsenceTreatment, Place
 from coaching.policy import Principal
-from coaching.refusals import Invalid
+from coaching.refusals import Invalid, UnknownObject
 from programs.actions.calendar_rows import LockedSessions, announce
 from programs.actions.excusing import excuse_absent
 from programs.actions.sequences import lay_sequences
+from programs.actions.travel_places import plan_places
 from programs.models import CalendarKind, PlannedSession, PlannedState
 from programs.selectors.absences import visible_absences
 from programs.selectors.business_calendar import BusinessCalendar, get_business_calendar
@@ -30,21 +31,33 @@ def record_absence(
     ends_on: date,
     kind: str,
     treatment: str = AbsenceTreatment.PAUSE,
+    place_id: UUID | None = None,
     note: str = "",
     now: datetime,
 ) -> Absence:
     """Record days away. With treatment `pause` the sessions that they take away are excused.
 
+    With treatment `travel_kit` and a place, the sessions inside keep their days and are planned for that place.
+
     Raises:
-        UnknownObject: no such client that the actor may see.
+        UnknownObject: no such client that the actor may see, or the client has no such place.
         Invalid: the days are out of order or too many.
     """
     _check_days(starts_on, ends_on)
     get_named_client(actor=actor, client_id=client_id, pointer="#/client")
+    _check_place(client_id, place_id, treatment)
     absence = Absence.objects.create(
-        client_id=client_id, starts_on=starts_on, ends_on=ends_on, kind=kind, treatment=treatment, note=note
+        client_id=client_id,
+        starts_on=starts_on,
+        ends_on=ends_on,
+        kind=kind,
+        treatment=treatment,
+        place_id=place_id,
+        note=note,
     )
     _follow(absence, without=None, now=now)
+    if absence.place_id is not None:
+        plan_places([client_id], now=now)
     return absence
 
 
@@ -60,6 +73,8 @@ def remove_absence(*, actor: Principal, absence_id: UUID, versions: Versions, no
     absence = rows.get(id=absence_id)
     _follow(absence, without=absence_id, now=now)
     absence.delete()
+    if absence.place_id is not None:
+        plan_places([absence.client_id], now=now)
 
 
 def _check_days(starts_on: date, ends_on: date) -> None:
@@ -69,6 +84,17 @@ def _check_days(starts_on: date, ends_on: date) -> None:
         raise Invalid.at(
             "#/ends_on", f"An absence is at most {LONGEST_DAYS} days; set the client's state to paused instead."
         )
+
+
+def _check_place(client_id: UUID, place_id: UUID | None, treatment: str) -> None:
+    if place_id is None:
+        return
+    if treatment != AbsenceTreatment.TRAVEL_KIT:
+        raise Invalid.at(
+            "#/place", "Sessions are planned for a place with treatment travel_kit; leave it out, or set it."
+        )
+    if not Place.objects.filter(client_id=client_id, id=place_id).exists():
+        raise UnknownObject.at("#/place", "The client has no place with this id.")
 
 
 def _follow(absence: Absence, *, without: UUID | None, now: datetime) -> None:

@@ -8,6 +8,7 @@ from uuid import UUID
 
 from programs.prescription.client_fit import FitWarning
 from programs.prescription.snapshot import MissingReference
+from programs.prescription.substitutes import ExerciseConflict
 
 Outcome = Literal["assigned", "conflict", "refused"]
 
@@ -46,6 +47,7 @@ class AssignmentResult:
         last_date: local date of the last.
         needs_reference: reference loads that are missing.
         warnings: what does not fit the client.
+        conflicts: the exercises among that, each with what is proposed in its place.
     """
 
     client_id: UUID
@@ -58,3 +60,4 @@ class AssignmentResult:
     last_date: date | None = None
     needs_reference: tuple[MissingReference, ...] = ()
     warnings: tuple[FitWarning, ...] = ()
+    conflicts: tuple[ExerciseConflict, ...] = ()

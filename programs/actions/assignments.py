@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import Any, Final, cast
+from decimal import Decimal
+from typing import Final, cast
 from uuid import UUID
 
 from coaching.actions.stale_weeks import mark_stale
@@ -21,13 +22,14 @@ from programs.prescription.calendar import (
     calendar_conflict,
     planned_dates,
 )
-from programs.prescription.client_fit import ClientLimits, FitWarning, fit_warnings
 from programs.prescription.snapshot import MissingReference, reference_exercises
+from programs.prescription.structure import ExerciseFacts, exercises_in_order
 from programs.selectors.assignments import clients_to_assign, pausing_absences, running_until
 from programs.selectors.business_calendar import BusinessCalendar, get_business_calendar
 from programs.selectors.prescriptions import stored_content
 from programs.selectors.programs import get_version_named
 from programs.selectors.reference_loads import latest_reference_loads
+from programs.selectors.substitutes import ClientFit, clients_fit
 
 BACKDATED_DAYS: Final = 182
 """A start may lie this many days back: a business that moves in brings programs under way. Practice."""
@@ -95,7 +97,13 @@ def assign_version(
         results.append(found)
     ready = [found for found in results if isinstance(found, _Ready)]
     missing = _store(ready, ground, now)
-    return [_result(found, missing, ground) if isinstance(found, _Ready) else found for found in results]
+    fit = clients_fit(
+        clients=[found.client for found in ready], used=_used(ground.plan), longest_min=_longest_min(ground.plan)
+    )
+    return [
+        _result(found, missing[found.assignment.id], fit[found.client.id]) if isinstance(found, _Ready) else found
+        for found in results
+    ]
 
 
 def _ground(
@@ -223,7 +231,7 @@ def _store(ready: Sequence[_Ready], ground: _Ground, now: datetime) -> dict[UUID
     return missing
 
 
-def _result(found: _Ready, missing: Mapping[UUID, tuple[MissingReference, ...]], ground: _Ground) -> AssignmentResult:
+def _result(found: _Ready, missing: tuple[MissingReference, ...], fit: ClientFit) -> AssignmentResult:
     dates = [place.local_date for place in found.dates]
     return AssignmentResult(
         found.client.id,
@@ -232,24 +240,16 @@ def _result(found: _Ready, missing: Mapping[UUID, tuple[MissingReference, ...]],
         session_count=len(dates),
         first_date=min(dates),
         last_date=max(dates),
-        needs_reference=missing[found.assignment.id],
-        warnings=_warnings(found.client, ground),
+        needs_reference=missing,
+        warnings=fit.warnings,
+        conflicts=fit.conflicts,
     )
 
 
-def _warnings(client: Client, ground: _Ground) -> tuple[FitWarning, ...]:
-    used: dict[str, Any] = {
-        slot.exercise: ground.plan.facts[slot.exercise]
-        for day in ground.plan.days.values()
-        for slot in day.session.slots
-    }
-    return fit_warnings(
-        used.values(),
-        max(frame.high_min for frame in ground.plan.frames.values()),
-        ClientLimits(
-            equipment=tuple(client.equipment),
-            avoided_movements=tuple(client.avoided_movements),
-            max_complexity=client.max_complexity,
-            session_min=client.session_min,
-        ),
-    )
+def _used(plan: VersionPlan) -> list[ExerciseFacts]:
+    named = [name for day in plan.days.values() for name in exercises_in_order(day.session)]
+    return [plan.facts[name] for name in dict.fromkeys(named)]
+
+
+def _longest_min(plan: VersionPlan) -> Decimal:
+    return max(frame.high_min for frame in plan.frames.values())

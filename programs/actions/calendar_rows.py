@@ -1,6 +1,7 @@
 """Lock planned sessions, change them in memory, and write what changed in one statement.
 
-Whatever changes a session's date or state makes its week stale: that is marked here, so that no caller forgets.
+Whatever changes a session's date or state makes its week stale, and a day that it moved to may lie in travels: both
+are seen to here, so that no caller forgets.
 """
 
 from collections.abc import Iterable, Sequence
@@ -14,6 +15,7 @@ from django.db.models import Q, QuerySet
 from coaching import registry
 from coaching.actions.stale_weeks import mark_stale
 from coaching.tenancy.scope import current_business_id
+from programs.actions.travel_places import settle_places
 from programs.models import PlannedSession, PlannedState
 from programs.prescription.calendar import due_at
 from programs.selectors.business_calendar import BusinessCalendar
@@ -72,8 +74,12 @@ class LockedSessions:
         with connection.cursor() as cursor:
             cursor.execute(_UPDATE, [[row.id for row in changed], *map(list, columns), current_business_id()])
         mark_stale(weeks=self._weeks(changed, calendar), now=now)
+        settle_places([row for row in changed if self._moved(row)], now=now)
         self._before |= {row.id: _values(row) for row in changed}
         return changed
+
+    def _moved(self, row: PlannedSession) -> bool:
+        return _values(row)[_DAYS] != self._before[row.id][_DAYS]
 
     def _weeks(self, changed: Iterable[PlannedSession], calendar: BusinessCalendar) -> set[tuple[UUID, date]]:
         return {
@@ -89,6 +95,7 @@ class LockedSessions:
         }
 
 
+_DAYS: Final = slice(0, 3)
 _STATE: Final = list(_COLUMNS).index("state")
 _LOCAL_DATE: Final = list(_COLUMNS).index("local_date")
 _PERFORMED_ON: Final = list(_COLUMNS).index("performed_on")

@@ -31,7 +31,7 @@ class Program(BusinessScopedModel):
 
 
 class Variant(BusinessScopedModel):
-    """One way to run a program: three days, home kit, …"""
+    """One way to run a program: on three days, with a home kit."""
 
     program = models.ForeignKey(
         Program, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="variants"

@@ -4,16 +4,19 @@ Changes are rules laid over the version's session, not a copy of it, so that the
 Swaps come first, then the slots, then the deload.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Any, Final
 
 from programs.prescription.document import DocumentError, DocumentFault, decode_session, encode_session
+from programs.prescription.prescription_words import load_words
 from programs.prescription.progression_rules import Deload
 from programs.prescription.progression_steps import StepError, SteppedWeek, apply_rule
-from programs.prescription.structure import AbsoluteLoad, BandLoad, Block, ExerciseFacts, Session, SetGroup, Slot
-from programs.prescription.vocabulary import RESTED_BLOCK_KINDS
+from programs.prescription.snapshot import References, SessionSnapshot, session_snapshot
+from programs.prescription.structure import Block, ExerciseFacts, Session, Slot
+from programs.prescription.substituted_sessions import substituted_session
+from programs.prescription.vocabulary import RESTED_BLOCK_KINDS, LoadUnit
 
 SLOT_FIELDS: Final = ("exercise", "sets", "rest_s", "notes")
 """What of a slot can be changed. Practice."""
@@ -87,15 +90,15 @@ def changed_session(
     Args:
         session: as its version prescribes it, the client's substitutes taken.
         changes: what is otherwise.
-        exercises: facts by exercise key; what is missing is rounded to plates.
+        exercises: facts by key, of every exercise of the session and of the changes.
 
     Returns:
         The session, and the changes that have no place in it, which are left out.
     """
-    changed = swapped_session(session, changes.swaps)
+    changed = substituted_session(session, changes.swaps, exercises)
     without_place: dict[str, str] = {}
     for slot_key, fields in changes.slots.items():
-        placed = _with_slot(changed, slot_key, fields)
+        placed = with_slot(changed, slot_key, fields, exercises)
         if isinstance(placed, Session):
             changed = placed
         else:
@@ -105,43 +108,70 @@ def changed_session(
     return ChangedSession(session=changed, without_place=without_place)
 
 
-def swapped_session(session: Session, swaps: Mapping[str, str]) -> Session:
-    """Give a session with other exercises in its slots.
+def changed_snapshot(
+    session: Session,
+    changed: Session,
+    exercises: Mapping[str, ExerciseFacts],
+    references: References,
+    *,
+    unit: LoadUnit,
+    steps: Mapping[str, Decimal] | None = None,
+) -> SessionSnapshot:
+    """Write a session with substitutes and changes out for a client, as `session_snapshot` does.
 
-    Loads written in kilograms, pounds or bands are for the exercise that they were written for: they go by effort
-    instead. Percentages are taken of the new exercise's own references.
+    In place of another exercise a slot or entry also has `substituted_for` and `substituted_for_name`, and a load
+    that did not carry over says so in `resolved_from`.
+
+    Args:
+        session: as the program's version prescribes it.
+        changed: the same with substitutes and changes, blocks and slots at the same places.
+        exercises: facts by key, of every exercise of both.
+        references: the client's reference loads, by exercise key and kind.
+        unit: the unit that the client loads in.
+        steps: the steps of loads where it is done, in that unit, by how an exercise is loaded.
+    """
+    written = session_snapshot(changed, exercises, references, unit=unit, steps=steps)
+    for block, own, place in zip(session.blocks, changed.blocks, written.prescribed["blocks"], strict=True):
+        if block.entry is not None and own.entry is not None and own.entry.exercise != block.entry.exercise:
+            place["entry"].update(_replaced(block.entry.exercise, exercises))
+        for slot, line in zip(block.slots, place["slots"], strict=True):
+            if line["exercise"] != slot.exercise:
+                line.update(_replaced(slot.exercise, exercises))
+            _tell_lost_loads(slot, line, exercises)
+    return written
+
+
+def with_slot(
+    session: Session, slot_key: str, fields: SlotFields, exercises: Mapping[str, ExerciseFacts]
+) -> Session | list[DocumentFault]:
+    """Change fields of a slot; without sets of its own, another exercise takes the loads that carry over.
 
     Args:
         session: the session.
-        swaps: the exercise instead, by exercise key.
+        slot_key: which slot.
+        fields: the changed fields, as a document gives them.
+        exercises: facts by key, the new exercise among them.
+
+    Returns:
+        The session, or what is wrong, each at its place in the slot: `#/sets/1/reps_low`.
     """
-    if not swaps:
-        return session
-    return _each_slot(session, lambda _block, slot: swapped_slot(slot, swaps.get(slot.exercise, slot.exercise)))
-
-
-def swapped_slot(slot: Slot, exercise: str) -> Slot:
-    """Give a slot with another exercise; what was written for the old one goes by effort."""
-    if exercise == slot.exercise:
-        return slot
-    return replace(slot, exercise=exercise, sets=tuple(_by_effort(group) for group in slot.sets))
-
-
-def slot_change_faults(session: Session, slots: Sequence[tuple[str, SlotFields]]) -> list[DocumentFault]:
-    """Find what is wrong with changes of slots, each at its place in the list: `#/0/sets/1/reps_low`.
-
-    Args:
-        session: the session that they are for.
-        slots: slot_key and changed fields.
-    """
-    faults: list[DocumentFault] = []
-    for index, (slot_key, fields) in enumerate(slots):
-        placed = _with_slot(session, slot_key, fields)
-        if isinstance(placed, Session):
-            session = placed
-        else:
-            faults += [replace(fault, pointer=f"#/{index}{fault.pointer.removeprefix('#')}") for fault in placed]
-    return faults
+    found = next((slot for slot in session.slots if slot.slot_key == slot_key), None)
+    if found is None:
+        there = ", ".join(slot.slot_key for slot in session.slots)
+        sentence = f"The session has the slots {there}, and no {slot_key}."
+        return [DocumentFault(pointer="#/slot_key", code="unknown_slot", message=sentence)]
+    if fields.get("exercise") and "sets" not in fields:
+        alone = Session(blocks=(Block(slots=(found,)),))
+        own = substituted_session(alone, {found.exercise: str(fields["exercise"])}, exercises).slots[0]
+        session = _each_slot(session, lambda _block, slot: own if slot.slot_key == slot_key else slot)
+    document = encode_session(session)
+    block_index, slot_index = _place(session, slot_key)
+    document["blocks"][block_index]["slots"][slot_index].update(fields)
+    try:
+        return decode_session(document)
+    except DocumentError as error:
+        pointer = f"#/blocks/{block_index}/slots/{slot_index}"
+        return [_placed(fault, pointer) for fault in error.faults]
 
 
 def kept_fields(session: Session, slot_key: str, fields: SlotFields) -> dict[str, Any]:
@@ -155,25 +185,6 @@ def kept_fields(session: Session, slot_key: str, fields: SlotFields) -> dict[str
     slots = [slot for block in encode_session(session)["blocks"] for slot in block["slots"]]
     written = next(slot for slot in slots if slot["slot_key"] == slot_key)
     return {name: written[name] for name in SLOT_FIELDS if name in fields}
-
-
-def _with_slot(session: Session, slot_key: str, fields: SlotFields) -> Session | list[DocumentFault]:
-    found = next((slot for slot in session.slots if slot.slot_key == slot_key), None)
-    if found is None:
-        there = ", ".join(slot.slot_key for slot in session.slots)
-        return [
-            DocumentFault(pointer="#/slot_key", code="unknown_slot", message=f"The session has {there}; no {slot_key}.")
-        ]
-    if fields.get("exercise") and "sets" not in fields:
-        swapped = swapped_slot(found, str(fields["exercise"]))
-        session = _each_slot(session, lambda _block, slot: swapped if slot.slot_key == slot_key else slot)
-    document = encode_session(session)
-    place = _place(session, slot_key)
-    document["blocks"][place[0]]["slots"][place[1]].update(fields)
-    try:
-        return decode_session(document)
-    except DocumentError as error:
-        return [_placed(fault, f"#/blocks/{place[0]}/slots/{place[1]}") for fault in error.faults]
 
 
 def _place(session: Session, slot_key: str) -> tuple[int, int]:
@@ -215,5 +226,19 @@ def _each_slot(session: Session, change: Callable[[Block, Slot], Slot]) -> Sessi
     )
 
 
-def _by_effort(group: SetGroup) -> SetGroup:
-    return replace(group, load=None) if isinstance(group.load, AbsoluteLoad | BandLoad) else group
+def _replaced(key: str, exercises: Mapping[str, ExerciseFacts]) -> dict[str, str]:
+    return {"substituted_for": key, "substituted_for_name": exercises[key].name}
+
+
+def _tell_lost_loads(slot: Slot, line: dict[str, Any], exercises: Mapping[str, ExerciseFacts]) -> None:
+    if len(slot.sets) != len(line["sets"]):
+        return
+    for group, shown in zip(slot.sets, line["sets"], strict=True):
+        if group.load is None or "load" in shown:
+            continue
+        if line["exercise"] == slot.exercise:
+            said = f"{load_words(group.load)} does not carry over"
+        else:
+            name = exercises[slot.exercise].name
+            said = f"{load_words(group.load)}, written for {name}, does not carry over to {line['exercise_name']}"
+        shown["resolved_from"] = f"By effort: {said}."

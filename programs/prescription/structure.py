@@ -4,6 +4,7 @@ Nothing here is checked for sense beyond types: `programs.prescription.document`
 performed when it reads a JSON document, and `programs.prescription.analysis` judges the rest.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from decimal import Decimal
 
@@ -254,8 +255,14 @@ class ExerciseFacts:
     complexity: int = 1
 
 
+def exercises_in_order(session: Session) -> Iterator[str]:
+    """Give the key of every exercise that a session names, as often as it does, in the order performed."""
+    for block in session.blocks:
+        if block.entry is not None:
+            yield block.entry.exercise
+        yield from (slot.exercise for slot in block.slots)
+
+
 def session_exercises(session: Session) -> frozenset[str]:
     """Give the keys of every exercise that a session names, entry pieces included."""
-    slots = {slot.exercise for slot in session.slots}
-    entries = {block.entry.exercise for block in session.blocks if block.entry is not None}
-    return frozenset(slots | entries)
+    return frozenset(exercises_in_order(session))

@@ -6,9 +6,8 @@ the substitute's own reference.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import Final
 
-from programs.prescription.snapshot import References, SessionSnapshot, session_snapshot
 from programs.prescription.structure import (
     AbsoluteLoad,
     BandLoad,
@@ -22,7 +21,7 @@ from programs.prescription.structure import (
     Slot,
     session_exercises,
 )
-from programs.prescription.vocabulary import Laterality, Loading, LoadUnit
+from programs.prescription.vocabulary import Laterality, Loading
 
 Substitutions = Mapping[str, str]
 """By the key of an exercise, the key of what a client does in its place."""
@@ -67,39 +66,6 @@ def substituted_session(
         slots={slot.slot_key: slot for slot in session.slots},
     )
     return replace(session, blocks=tuple(_block(block, exchange) for block in session.blocks))
-
-
-def substituted_snapshot(
-    session: Session,
-    substitutions: Substitutions,
-    exercises: Mapping[str, ExerciseFacts],
-    references: References,
-    *,
-    unit: LoadUnit,
-) -> SessionSnapshot:
-    """Write a session with a client's substitutes out for them.
-
-    Args:
-        session: as the program's version prescribes it.
-        substitutions: what the client does in place of what.
-        exercises: facts by key, those replaced and their substitutes among them.
-        references: the client's reference loads, by exercise key and kind.
-        unit: the unit that the client loads in.
-
-    Returns:
-        As `session_snapshot` does; in place of another exercise a slot or entry also has `substituted_for` and
-        `substituted_for_name`, and a load that did not carry over says so in `resolved_from`.
-    """
-    own = substituted_session(session, substitutions, exercises)
-    written = session_snapshot(own, exercises, references, unit=unit)
-    for block, place in zip(session.blocks, written.prescribed["blocks"], strict=True):
-        if block.entry is not None and block.entry.exercise in substitutions:
-            place["entry"].update(_replaced(block.entry.exercise, exercises))
-        for slot, line in zip(block.slots, place["slots"], strict=True):
-            if slot.exercise in substitutions:
-                line.update(_replaced(slot.exercise, exercises))
-            _tell_lost_loads(slot, line, exercises)
-    return written
 
 
 def _block(block: Block, exchange: _Exchange) -> Block:
@@ -150,31 +116,3 @@ def _same_still(slot: Slot, other: Slot | None, exchange: _Exchange) -> bool:
         return False
     mine, theirs = exchange.of(slot.exercise), exchange.of(other.exercise)
     return mine == theirs or (mine, theirs) == (slot.exercise, other.exercise)
-
-
-def _replaced(key: str, exercises: Mapping[str, ExerciseFacts]) -> dict[str, str]:
-    return {"substituted_for": key, "substituted_for_name": exercises[key].name}
-
-
-def _tell_lost_loads(slot: Slot, line: dict[str, Any], exercises: Mapping[str, ExerciseFacts]) -> None:
-    name = exercises[slot.exercise].name
-    for group, shown in zip(slot.sets, line["sets"], strict=True):
-        if group.load is not None and "load" not in shown:
-            said = _load_words(group.load)
-            shown["resolved_from"] = (
-                f"By effort: {said}, written for {name}, does not carry over to {line['exercise_name']}."
-            )
-
-
-def _load_words(load: Load) -> str:
-    match load:
-        case AbsoluteLoad():
-            return f"{load.value.normalize():f} {load.unit}"
-        case PercentLoad():
-            return f"{load.pct.normalize():f} %"
-        case SameAsLoad():
-            return f"the load of {load.slot_key}"
-        case BandLoad():
-            return f"the band ({load.text})"
-        case _:
-            return "the load"

@@ -34,6 +34,7 @@ _FACTS = (
     "repetition_s",
     "complexity",
 )
+_MERGED_FACTS = tuple(f"merged_into__{name}" for name in _FACTS)
 
 
 def list_exercises(*, pattern: str = "", muscle: str = "", equipment: str = "", search: str = "") -> QuerySet[Exercise]:
@@ -59,21 +60,23 @@ def list_exercises(*, pattern: str = "", muscle: str = "", equipment: str = "", 
 
 
 def get_exercise(reference: str) -> Exercise:
-    """Return an exercise by its id or key.
+    """Return an exercise by its id or key; one that was merged answers with what it was merged into.
 
     Raises:
         NotFound: the business has no such exercise.
     """
-    found = Exercise.objects.filter(_by_references([reference])).first()
+    found = Exercise.objects.filter(named_by([reference])).select_related("merged_into").first()
     if found is None:
         raise NotFound("There is no exercise with this id or key; GET /api/v1/exercises lists them.")
-    return found
+    return found.merged_into or found
 
 
 def resolve_exercises(references: Collection[str]) -> dict[str, UUID]:
-    """Return the id of each exercise named by id or key, in one query; unknown ones are left out."""
-    rows = Exercise.objects.filter(_by_references(references)).values_list("id", "key")
-    by_name = {name: exercise_id for exercise_id, key in rows for name in (key, str(exercise_id))}
+    """Return the id of each exercise named by id or key, merges followed, in one query; unknown ones are left out."""
+    rows = Exercise.objects.filter(named_by(references)).values_list("id", "key", "merged_into_id")
+    by_name: dict[str, UUID] = {}
+    for exercise_id, key, merged_into_id in rows:
+        by_name[key] = by_name[str(exercise_id)] = exercise_id if merged_into_id is None else merged_into_id
     return {reference: by_name[reference.lower()] for reference in references if reference.lower() in by_name}
 
 
@@ -86,12 +89,17 @@ def exercise_facts(references: Collection[str]) -> dict[str, ExerciseFacts]:
 
 
 def exercise_facts_with_ids(references: Collection[str]) -> dict[str, tuple[UUID, ExerciseFacts]]:
-    """Return id and facts of each exercise named by id or key, by the name given, in one query."""
+    """Return id and facts of each exercise named by id or key, merges followed, by the name given, in one query."""
     by_name: dict[str, tuple[UUID, ExerciseFacts]] = {}
-    for row in Exercise.objects.filter(_by_references(references)).values(*_FACTS):
-        found = (cast("UUID", row["id"]), _facts(row))
-        by_name[row["key"]] = by_name[str(row["id"])] = found
+    for row in Exercise.objects.filter(named_by(references)).values(*_FACTS, *_MERGED_FACTS):
+        own = row if row["merged_into__id"] is None else {name: row[f"merged_into__{name}"] for name in _FACTS}
+        by_name[row["key"]] = by_name[str(row["id"])] = (cast("UUID", own["id"]), _facts(own))
     return {reference: by_name[reference.lower()] for reference in references if reference.lower() in by_name}
+
+
+def catalogue_facts() -> list[ExerciseFacts]:
+    """Return what is known of every exercise that is in use, in the order of their keys."""
+    return [_facts(row) for row in Exercise.objects.filter(merged_into__isnull=True).order_by("key").values(*_FACTS)]
 
 
 def list_exercise_keys() -> list[str]:
@@ -99,7 +107,8 @@ def list_exercise_keys() -> list[str]:
     return list(Exercise.objects.filter(merged_into__isnull=True).order_by("key").values_list("key", flat=True))
 
 
-def _by_references(references: Collection[str]) -> Q:
+def named_by(references: Collection[str]) -> Q:
+    """Return the filter of the exercises named by id or key."""
     ids = [found for found in map(_as_id, references) if found is not None]
     return Q(id__in=ids) | Q(key__in=[reference.lower() for reference in references])
 

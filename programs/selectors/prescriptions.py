@@ -69,7 +69,7 @@ def read_content(document: object, *, pointer: str) -> ReadContent:
         raise _refused(error, pointer) from None
     facts = exercise_facts(content.exercises)
     check_exercises(_exercise_places(content, pointer), facts)
-    named = _by_key(content, facts)
+    named = named_by_key(content, facts)
     written = encode_version(named)
     return ReadContent(
         content=named,
@@ -85,9 +85,13 @@ def content_hash(document: Mapping[str, Any]) -> str:
 
 
 def stored_content(version: Version) -> tuple[VersionContent, dict[str, ExerciseFacts]]:
-    """Return a stored version's structure, and what is known of its exercises."""
+    """Return a stored version's structure, and what is known of its exercises, by key.
+
+    Exercises that were merged since it was written have become those that they were merged into.
+    """
     content = decode_version(version.content)
-    return content, exercise_facts(content.exercises)
+    facts = exercise_facts(content.exercises)
+    return named_by_key(content, facts), {found.key: found for found in facts.values()}
 
 
 def version_analysis(version: Version) -> tuple[VersionAnalysis, Mapping[str, ExerciseFacts]]:
@@ -176,13 +180,18 @@ def _session_places(session: Session, pointer: str) -> Iterable[tuple[str, str]]
             yield f"{place}/slots/{slot_index}/exercise", slot.exercise
 
 
-def _by_key(content: VersionContent, facts: Mapping[str, ExerciseFacts]) -> VersionContent:
+def named_by_key(content: VersionContent, facts: Mapping[str, ExerciseFacts]) -> VersionContent:
+    """Name a content's exercises by the keys that they have by now; those without facts stay as they are named."""
+
+    def key_of(name: str) -> str:
+        return facts[name].key if name in facts else name
+
     def named_block(block: Block) -> Block:
         entry = block.entry
         return replace(
             block,
-            slots=tuple(replace(slot, exercise=facts[slot.exercise].key) for slot in block.slots),
-            entry=None if entry is None else replace(entry, exercise=facts[entry.exercise].key),
+            slots=tuple(replace(slot, exercise=key_of(slot.exercise)) for slot in block.slots),
+            entry=None if entry is None else replace(entry, exercise=key_of(entry.exercise)),
         )
 
     def named_session(session: Session) -> Session:

@@ -23,8 +23,8 @@ LONGER = 8
 
 BLOCK = """{0}1. Bench press  4 x 6-8 @ 41X1, RPE 8, rest 90s
 {0}2. Pull-up  1 x 5 @ 31X1, 3 x 5 @ 20X1, BW + 10 kg, rest 1:30 -- chest to the bar
-{0}3. Split squat  3 x 10/side @ 3010, 2 x 24 kg, rest 60s
-{0}4. Deadlift  ramp to 3 @ RPE 8, then 3 x 5 @ -10% of top, 82,5 kg
+{0}3. Split squat  3 x 10/side @ 3010, 2 x 22,5 kg, rest 60s
+{0}4. Deadlift  ramp to 3 @ RPE 8, then 3 x 5 @ -10% of top, rest 2:30
 {0}5. 12 min max rounds: 2 get-up/side, 12 sit-up, 10 ring row; entry: row 2:00"""
 LONG_LINES = {
     "a line of words": "squat rest-pause bodyweight-squat max-effort ",

@@ -18,6 +18,9 @@ class AbsenceInSerializer(StrictSerializer):
     ends_on = serializers.DateField(help_text="Last local date away.")
     kind = serializers.ChoiceField(choices=AbsenceKind.choices)
     treatment = serializers.ChoiceField(choices=AbsenceTreatment.choices, required=False)
+    place = serializers.UUIDField(
+        required=False, help_text="With treatment `travel_kit`: the sessions inside are planned for this place."
+    )
     note = serializers.CharField(max_length=500, required=False, allow_blank=True)
 
 
@@ -30,6 +33,7 @@ class AbsenceSerializer(serializers.Serializer[Any]):
     ends_on = serializers.DateField()
     kind = serializers.ChoiceField(choices=AbsenceKind.choices)
     treatment = serializers.ChoiceField(choices=AbsenceTreatment.choices)
+    place = serializers.UUIDField(allow_null=True)
     note = serializers.CharField()
     row_version = serializers.IntegerField()
     created_at = serializers.DateTimeField()
@@ -44,6 +48,7 @@ def show_absence(row: Absence) -> dict[str, Any]:
         "ends_on": row.ends_on,
         "kind": row.kind,
         "treatment": row.treatment,
+        "place": row.place_id,
         "note": row.note,
         "row_version": row.row_version,
         "created_at": row.created_at,

@@ -46,9 +46,15 @@ class AbsencesView(OperationView):
 
     @extend_schema(request=AbsenceInSerializer, responses={201: AbsenceSerializer})
     def post(self, _request: Request) -> Response:
-        """Record days away; the sessions that they take away are excused."""
+        """Record days away: the sessions inside are excused, or planned for the place travelled to."""
         body = self.body(AbsenceInSerializer)
-        row = record_absence(actor=self.principal, client_id=body.pop("client"), now=timezone.now(), **body)
+        row = record_absence(
+            actor=self.principal,
+            client_id=body.pop("client"),
+            place_id=body.pop("place", None),
+            now=timezone.now(),
+            **body,
+        )
         return self.single(show_absence(row), row.row_version, status=201, location=f"/api/v1/absences/{row.id}")
 
 

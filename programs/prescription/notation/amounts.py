@@ -4,8 +4,6 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
-from lark import Tree
-
 from programs.prescription.constants import PERCENT, REPS_MAX, REST_MAX_S, TOP_CHANGE_MAX_PCT, TOP_CHANGE_MIN_PCT
 from programs.prescription.notation import figures
 from programs.prescription.notation.drafts import Amount
@@ -34,7 +32,7 @@ class Reading:
 
 def read_measure(tree: LineTree, remarks: Remarks) -> Reading | None:
     """Read a measure; None where its figures cannot be performed, which is then said."""
-    pieces = [child for child in tree.children if isinstance(child, Tree) and child.data in ("piece", "drops")]
+    pieces = [child for child in tree.children if isinstance(child, LineTree) and child.data in ("piece", "drops")]
     first = [child for child in tree.children if not any(child is piece for piece in pieces)]
     amount, both_sides = _quantity(first, remarks)
     if amount is None:
@@ -51,7 +49,7 @@ def read_measure(tree: LineTree, remarks: Remarks) -> Reading | None:
 def _quantity(children: list[Word | LineTree], remarks: Remarks) -> tuple[Amount | None, bool]:
     head = children[0]
     to_limit = len(children) > 1
-    if isinstance(head, Tree):
+    if isinstance(head, LineTree):
         return _reps(head, remarks, to_limit=to_limit)
     amount = Amount(to_limit=to_limit)
     match head.type:

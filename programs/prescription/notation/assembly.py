@@ -3,8 +3,6 @@
 from dataclasses import dataclass, field
 from typing import Final
 
-from lark import Tree
-
 from programs.prescription.constants import (
     KEY_MAX_CHARACTERS,
     LABEL_MAX_CHARACTERS,
@@ -46,12 +44,12 @@ class Assembly:
         """Take one line."""
         label: Label | None = None
         for child in tree.children:
-            if isinstance(child, Tree):
+            if isinstance(child, LineTree):
                 self._item(child, label)
                 continue
             if child.type == "LEAD":
                 label = read_label(self.remarks.raw(child), child)
-                if not any(isinstance(other, Tree) for other in tree.children):
+                if not any(isinstance(other, LineTree) for other in tree.children):
                     self._label_alone(label, tree)
             else:
                 self._whole_line(child)
@@ -112,7 +110,7 @@ class Assembly:
     def _says_whole_session(self, tree: LineTree) -> bool:
         """Take a line that is only a cap, a heading, or a first line of words alone, as said of the session."""
         only, *more = tree.children
-        if not isinstance(only, Tree) or any(isinstance(child, Tree) for child in more):
+        if not isinstance(only, LineTree) or any(isinstance(child, LineTree) for child in more):
             return False
         if only.data == "cap" and not more:
             self.cap_min = read_cap(only, self.remarks)
@@ -178,7 +176,7 @@ class Assembly:
     def _block(self, tree: LineTree, label: Label | None) -> None:
         block = self._open_block("" if label is None or label.text is None else label.text)
         for child in tree.children:
-            if not isinstance(child, Tree):
+            if not isinstance(child, LineTree):
                 continue
             match child.data:
                 case "item":
@@ -211,7 +209,7 @@ class Assembly:
 
     def _entry(self, tree: LineTree, block: BlockDraft) -> None:
         item = tree.children[-1]
-        if not isinstance(item, Tree):
+        if not isinstance(item, LineTree):
             return
         draft = SlotReader(self.remarks, self.catalogue, column=_column(item)).read(item.children)
         amounts = [sets.amount for sets in draft.sets]

@@ -3,8 +3,6 @@
 from decimal import Decimal
 from typing import Final
 
-from lark import Tree
-
 from programs.prescription.constants import (
     ASSISTANCE_MAX_KG,
     ASSISTANCE_MAX_LB,
@@ -198,5 +196,5 @@ def _of_top(word: Word, remarks: Remarks) -> RelativeToTopLoad | None:
 def _words(tree: LineTree) -> list[Word]:
     found: list[Word] = []
     for child in tree.children:
-        found += _words(child) if isinstance(child, Tree) else [child]
+        found += _words(child) if isinstance(child, LineTree) else [child]
     return found

@@ -6,13 +6,11 @@ from functools import cache
 from importlib.resources import files
 from typing import Final, cast
 
-from lark import Lark, Tree
+from lark import Lark
 from lark.exceptions import UnexpectedToken
 
 from programs.prescription.notation.faults import expected_words
 from programs.prescription.notation.lexer import Word, word_reader
-
-LineTree = Tree[Word]
 
 CUTS_MAX: Final = 4
 """How often what does not fit is cut out of a line before the line is given up. Practice."""
@@ -42,6 +40,22 @@ _CONTINUES: Final = frozenset(
 _OF_SETS: Final = frozenset({"X", "SETS", "KIND", "AMRAP", "LAST_SET"})
 
 
+class LineTree:
+    """A rule of the grammar as it fits a line: the rule's name, and what it is made of."""
+
+    __slots__ = ("children", "data")
+
+    def __init__(self, data: str, children: "list[Word | LineTree]", _meta: object = None) -> None:
+        self.data = _rule_name(data)
+        self.children = children
+
+
+@cache
+def _rule_name(name: str) -> str:
+    # The parsing library names rules by a class of its own, which is slow to compare.
+    return str(name)
+
+
 @dataclass(frozen=True, slots=True)
 class Unreadable:
     """A place that does not fit: its column, counted from 0, and a sentence with what was expected."""
@@ -67,7 +81,7 @@ class _Misfit:
 @cache
 def _grammar() -> _Grammar:
     text = files(__package__).joinpath("session.lark").read_text(encoding="utf-8")
-    lark = Lark(text, parser="lalr", lexer="basic", maybe_placeholders=False)
+    lark = Lark(text, parser="lalr", lexer="basic", maybe_placeholders=False, tree_class=LineTree)
     return _Grammar(words=word_reader(lark.terminals), lark=lark)
 
 
@@ -103,10 +117,11 @@ def read_line(line: str, written: str) -> tuple[LineTree | None, list[Unreadable
 
 def _fits(words: list[Word]) -> LineTree | _Misfit:
     parser = _grammar().lark.parse_interactive()
+    feed = parser.parser_state.feed_token
     place = 0
     try:
         for word in words:
-            parser.feed_token(word)  # type: ignore[arg-type]
+            feed(word)  # type: ignore[arg-type]
             place += 1
         return cast("LineTree", parser.feed_eof())  # type: ignore[no-untyped-call]
     except UnexpectedToken as error:

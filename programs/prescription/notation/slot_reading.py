@@ -2,8 +2,6 @@
 
 from typing import Final
 
-from lark import Tree
-
 from programs.prescription.constants import REST_MAX_S
 from programs.prescription.names import Catalogue
 from programs.prescription.notation import figures
@@ -73,7 +71,7 @@ class SlotReader:
         if self._is_short_rest(words, measure):
             return
         count = read_count(words, self.remarks)
-        reading = read_measure(measure, self.remarks) if isinstance(measure, Tree) else Reading(Amount())
+        reading = read_measure(measure, self.remarks) if isinstance(measure, LineTree) else Reading(Amount())
         if count is None or reading is None:
             self.cut(tree)
             return
@@ -181,7 +179,7 @@ class SlotReader:
 
     def _is_short_rest(self, words: list[Word], measure: Word | LineTree) -> bool:
         """Take ``:90`` after sets as a rest, as the trade writes it."""
-        if words or not self.draft.sets or not isinstance(measure, Tree) or len(measure.children) != 1:
+        if words or not self.draft.sets or not isinstance(measure, LineTree) or len(measure.children) != 1:
             return False
         time = measure.children[0]
         if not isinstance(time, Word) or time.type != "TIME" or not time.text.startswith(":"):

@@ -31,7 +31,7 @@ def test_an_unknown_field_is_refused_by_name() -> None:
 def test_a_missing_field_is_refused_by_name() -> None:
     incomplete = row("bench-press")
     del incomplete["pattern"]
-    with pytest.raises(CatalogueError, match="'pattern' is missing; give it."):
+    with pytest.raises(CatalogueError, match=r"'pattern' is missing; give it."):
         read_entry(incomplete)
 
 
