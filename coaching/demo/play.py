@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from itertools import islice
 from typing import Any, Final
 from zoneinfo import ZoneInfo
@@ -24,6 +24,7 @@ from coaching.demo.simulation import (
 
 BATCH_ITEMS: Final = 5000
 PAGE: Final = 200
+DAY_ENDS: Final = timedelta(hours=4)
 
 
 @dataclass
@@ -138,8 +139,8 @@ def _new_key(owner: Caller) -> str:
 
 
 def local_today(profile: ClientProfile, now: datetime) -> date:
-    """Return a client's local date."""
-    return now.astimezone(ZoneInfo(profile.zone)).date()
+    """Return a client's local date; before four in the morning it is still the day before."""
+    return (now.astimezone(ZoneInfo(profile.zone)) - DAY_ENDS).date()
 
 
 def _hire(owner: Caller, played: Played) -> None:

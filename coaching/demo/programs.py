@@ -3,7 +3,7 @@
 from typing import Any, Final
 
 WEEKS: Final = 14
-DELOAD_WEEKS: Final = frozenset({4, 8, 12})
+DELOAD_WEEKS: Final = frozenset({4, 8, 13})
 
 PROGRAM: Final = "Paired strength, forty-five minutes"
 GYM: Final = "Gym, three days"

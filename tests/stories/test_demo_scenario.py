@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
-from typing import Any
+from typing import Any, NamedTuple
 
 import httpx
 import pytest
@@ -17,14 +17,29 @@ from coaching.demo.outcome import Outcome, read_outcome
 from coaching.demo.people import BUSINESS, CLIENTS, COACHES, PASSWORD, Story
 from coaching.demo.play import Caller, Played, play, sign_in
 
-# A Thursday evening in UTC: past every coach's morning hour but one, and it is Friday already in Auckland.
-NOW = datetime(2031, 3, 6, 20, tzinfo=UTC)
+
+class World(NamedTuple):
+    """What was played, and what the service made of it."""
+
+    now: datetime
+    owner: Caller
+    played: Played
+    outcome: Outcome
 
 
-@pytest.fixture(scope="module")
-def world(django_db_setup: None, django_db_blocker: Any) -> Iterator[tuple[Caller, Played, Outcome]]:
+MOMENTS = [
+    # A Thursday evening in UTC: past every coach's morning hour but one, and Friday already in Auckland.
+    datetime(2031, 3, 6, 20, tzinfo=UTC),
+    # A Monday just begun in UTC: still Sunday for a third of the clients, whose week is not over.
+    datetime(2026, 11, 30, 0, 30, tzinfo=UTC),
+]
+
+
+@pytest.fixture(scope="module", params=MOMENTS, ids=str)
+def world(request: pytest.FixtureRequest, django_db_setup: None, django_db_blocker: Any) -> Iterator["World"]:
     """Play once for all tests of the module, committed for real."""
-    with django_db_blocker.unblock(), time_machine.travel(NOW, tick=True):
+    now: datetime = request.param
+    with django_db_blocker.unblock(), time_machine.travel(now, tick=True):
         call_command(
             "create_business",
             name=BUSINESS,
@@ -36,11 +51,11 @@ def world(django_db_setup: None, django_db_blocker: Any) -> Iterator[tuple[Calle
         )
         transport = httpx.WSGITransport(app=application)
         with httpx.Client(transport=transport, base_url="http://testserver", timeout=60) as http:
-            played = play(http, now=NOW, say=lambda _sentence: None)
-            run_due_jobs(jobs=registry.tick_jobs, now=NOW, seconds=120)
-            run_due_jobs(jobs=registry.dispatch_jobs[1:], now=NOW, seconds=120)
+            played = play(http, now=now, say=lambda _sentence: None)
+            run_due_jobs(jobs=registry.tick_jobs, now=now, seconds=120)
+            run_due_jobs(jobs=registry.dispatch_jobs[1:], now=now, seconds=120)
             owner = sign_in(http, COACHES[0].email)
-            yield owner, played, read_outcome(owner, played, NOW)
+            yield World(now, owner, played, read_outcome(owner, played, now))
         with connections["owner"].cursor() as cursor:
             cursor.execute(
                 "SELECT string_agg(format('%I', tablename), ', ') FROM pg_tables "
@@ -50,35 +65,29 @@ def world(django_db_setup: None, django_db_blocker: Any) -> Iterator[tuple[Calle
         connections.close_all()
 
 
-World = tuple[Caller, Played, Outcome]
-
-
 def test_every_item_lands(world: World) -> None:
-    _owner, played, _outcome = world
+    played = world.played
     assert {outcome for outcome, count in played.outcomes.items() if count} == {"created"}
     assert played.outcomes["created"] > 15_000
 
 
 def test_the_flags_that_stand_are_exactly_the_clients_true_stories(world: World) -> None:
-    _owner, _played, outcome = world
+    outcome = world.outcome
     assert outcome.differences() == []
 
 
 def test_a_red_flag_and_strong_pain_are_answered_in_the_post_itself(world: World) -> None:
-    _owner, played, _outcome = world
+    played = world.played
     assert len(played.cautions) >= 2
 
 
 def test_alerts_name_exactly_the_sessions_that_went_undone(world: World) -> None:
-    owner, played, _outcome = world
+    owner, played = world.owner, world.played
     alerted = {alert["planned_session"] for alert in owner.all("/alerts")}
-    settled_before = (NOW - timedelta(days=2)).date()
+    settled_before = (world.now - timedelta(days=2)).date()
     local_dates = {day.id: day.local_date for days in played.planned.values() for day in days}
     on_holiday = {
-        session
-        for profile in CLIENTS
-        if profile.story is Story.HOLIDAY
-        for session in played.logs[profile.slug].undone
+        session for profile in CLIENTS if profile.story is Story.HOLIDAY for session in played.logs[profile.slug].undone
     }
     undone = {session for logs in played.logs.values() for session in logs.undone} - on_holiday
     assert alerted <= undone
@@ -87,7 +96,7 @@ def test_alerts_name_exactly_the_sessions_that_went_undone(world: World) -> None
 
 
 def test_improving_clients_estimates_rise_and_stalled_ones_do_not(world: World) -> None:
-    owner, played, _outcome = world
+    owner, played = world.owner, world.played
     changes: dict[Story, list[float]] = {Story.IMPROVES: [], Story.STALLS: []}
     for profile in CLIENTS:
         if profile.story not in changes:
@@ -110,4 +119,3 @@ def test_improving_clients_estimates_rise_and_stalled_ones_do_not(world: World) 
     assert stalled
     assert improved[len(improved) // 2] > 0.07
     assert abs(stalled[len(stalled) // 2]) < 0.02
-
