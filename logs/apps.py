@@ -15,6 +15,7 @@ class LogsConfig(AppConfig):
         from logs.actions.alerts import detect_missed, follow_planned_sessions
         from logs.actions.client_notes import MISSED_NOTE, prepare_client_note
         from logs.actions.digests import ALERT_DIGEST, make_digests, prepare_digest
+        from logs.actions.exercise_merges import follow_exercises, follow_merge
         from logs.actions.flags import flags_of_the_day
         from logs.actions.reconciliation import expire_held_items, reconcile_alerts
         from logs.actions.weekly_progress import refresh_weeks
@@ -22,6 +23,8 @@ class LogsConfig(AppConfig):
         from programs.selectors.due_sessions import list_businesses_with_due_sessions
 
         registry.on_planned_sessions_changed.append(follow_planned_sessions)
+        registry.on_exercises_merged.append(follow_merge)
+        registry.on_exercises_changed.append(follow_exercises)
         registry.dispatch_jobs.append(registry.Job("refresh_weeks", list_businesses_with_stale_weeks, refresh_weeks))
         registry.tick_jobs += [
             registry.Job("detect_missed", list_businesses_with_due_sessions, detect_missed),

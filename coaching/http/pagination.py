@@ -5,10 +5,12 @@ rows inserted or deleted meanwhile make none be skipped or seen twice.
 """
 
 import hashlib
+from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
+from operator import itemgetter
 from typing import Any, Final
 from urllib.parse import urlencode
 from uuid import UUID
@@ -82,7 +84,21 @@ class Keyset:
         """
         if cursor is not None:
             rows = rows.filter(self._after(self._read(cursor, request)))
-        found = list(rows.order_by(*self.order)[: limit + 1])
+        return self._cut(request, list(rows.order_by(*self.order)[: limit + 1]), limit)
+
+    def page_of_computed(self, request: HttpRequest, rows: Sequence[Any], *, cursor: str | None, limit: int) -> Page:
+        """Cut a page from rows that are computed, not stored, by the same cursors; the order is a rising one.
+
+        Raises:
+            Invalid: the cursor is not one of this list, with these filters.
+        """
+        keyed = sorted(((self._values(row), row) for row in rows), key=itemgetter(0))
+        if cursor is not None:
+            last = self._read(cursor, request)
+            keyed = keyed[bisect_right(keyed, last, key=itemgetter(0)) :]
+        return self._cut(request, [row for _, row in keyed[: limit + 1]], limit)
+
+    def _cut(self, request: HttpRequest, found: list[Any], limit: int) -> Page:
         if len(found) <= limit:
             return Page(found, None)
         return Page(found[:limit], self._next_url(request, found[limit - 1]))
@@ -102,8 +118,11 @@ class Keyset:
             raise _not_a_cursor("it was made for another order")
         return [_READERS[tag](value) for tag, value in content["v"]]
 
+    def _values(self, row: Any) -> list[Any]:
+        return [_column(row, column) for column in self.columns]
+
     def _next_url(self, request: HttpRequest, last: Any) -> str:
-        values = [_tagged(_column(last, column)) for column in self.columns]
+        values = [_tagged(value) for value in self._values(last)]
         content = {"f": _filters(request), "o": list(self.order), "v": values}
         query = {name: value for name, value in request.GET.items() if name != "cursor"}
         query["cursor"] = signing.dumps(content, salt=self.salt)

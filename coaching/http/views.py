@@ -13,7 +13,7 @@ from rest_framework.views import APIView
 from coaching.actions.row_versions import Versions
 from coaching.http.etags import etag_of, required_versions
 from coaching.http.idempotency import Claim, claim_key
-from coaching.http.pagination import Keyset
+from coaching.http.pagination import Keyset, Page
 from coaching.http.query_parameters import CURSOR, LIMIT, QueryParameter, read_query
 from coaching.policy import Principal
 
@@ -134,12 +134,33 @@ class OperationView(APIView):
             order: the total order, such as `("name", "id")` or `("-created_at", "-id")`.
             show: makes the items of the page's rows, all at once.
         """
-        keyset = Keyset(order, salt=f"cursor:{self.operation}:{self.principal.business_id}")
-        page = keyset.page(self.request, rows, cursor=self.query["cursor"], limit=self.query["limit"])
-        response = Response({"items": show(page.rows), "next": page.next_url})
-        if page.next_url is not None:
-            response.headers["Link"] = f'<{page.next_url}>; rel="next"'
-        return response
+        return _paged(self._keyset(order).page(self.request, rows, **self._place()), show)
+
+    def computed_page(
+        self, rows: Sequence[Any], *, order: tuple[str, ...], show: Callable[[list[Any]], Any], **beside: Any
+    ) -> Response:
+        """Answer with a page of rows that are computed, not stored.
+
+        Args:
+            rows: all rows of the list, in any order.
+            order: attributes of a row, all rising, the last one unique.
+            show: makes the items of the page's rows, all at once.
+            beside: further members of the answer.
+        """
+        return _paged(self._keyset(order).page_of_computed(self.request, rows, **self._place()), show, **beside)
+
+    def _keyset(self, order: tuple[str, ...]) -> Keyset:
+        return Keyset(order, salt=f"cursor:{self.operation}:{self.principal.business_id}")
+
+    def _place(self) -> dict[str, Any]:
+        return {"cursor": self.query["cursor"], "limit": self.query["limit"]}
+
+
+def _paged(page: Page, show: Callable[[list[Any]], Any], **beside: Any) -> Response:
+    response = Response({"items": show(page.rows), "next": page.next_url, **beside})
+    if page.next_url is not None:
+        response.headers["Link"] = f'<{page.next_url}>; rel="next"'
+    return response
 
 
 def _method(method: str | None) -> str:

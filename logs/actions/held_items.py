@@ -31,7 +31,7 @@ def hold_items(*, source: str, items: Sequence[Item], now: datetime) -> None:
     for item in items:
         item.result = "held"
         place = (item.client_id, item.external_id, item.fields["session_external_id"])
-        arrivals.setdefault(place, []).append({"revision": item.revision, "content": item.content})
+        arrivals.setdefault(place, []).append(_arrival(item))
     shown = {(item.client_id, item.external_id): _shown(item) for item in items}
     with connection.cursor() as cursor:
         cursor.execute(
@@ -88,6 +88,11 @@ def release_items(*, source: str, sessions: Iterable[Change]) -> list[Item]:
     ]
 
 
+def _arrival(item: Item) -> dict[str, Any]:
+    named = {} if item.named_exercise_id is None else {"named": item.named_exercise_id}
+    return {"revision": item.revision, "content": item.content} | named
+
+
 def _released(client_id: str, external_id: str, session: str, arrival: dict[str, Any]) -> Item:
     item = Item(
         "set_log",
@@ -96,6 +101,7 @@ def _released(client_id: str, external_id: str, session: str, arrival: dict[str,
     )
     item.client_id = client_id
     item.content = arrival["content"]
+    item.named_exercise_id = arrival.get("named")
     return item
 
 

@@ -135,7 +135,15 @@ def seal(item: Item, content: str, *, dated: str = "") -> None:
             hash, since it may be found otherwise later without the content being another.
     """
     item.content = content
+    if item.named_exercise_id is not None:
+        content = _as_named(content, item.named_exercise_id)
     item.digest = blake2b(f"{content}\t{dated}".encode(), digest_size=DIGEST_BYTES).hexdigest()
+
+
+def _as_named(content: str, named_exercise_id: str) -> str:
+    """Write a set's content with the exercise that its sender named, so that merging it makes no correction of it."""
+    session_id, _exercise_id, rest = content.split("\t", 2)
+    return f"{session_id}\t{named_exercise_id}\t{rest}"
 
 
 def _segments(segments: list[dict[str, Any]]) -> list[dict[str, Any]]:

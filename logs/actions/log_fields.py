@@ -104,6 +104,7 @@ class Item:
 
     `index` is its place in its list; None for one that was held before and is released now. One that `insists`
     replaces content even with what was there before: a person's own correction, never a retry.
+    `named_exercise_id` is the exercise that it named, where that was merged into the one that it is kept under.
     """
 
     __slots__ = (
@@ -118,6 +119,7 @@ class Item:
         "insists",
         "kind",
         "local_date",
+        "named_exercise_id",
         "notes",
         "ordinal",
         "result",
@@ -138,6 +140,7 @@ class Item:
         self.insists = False
         self.ordinal = -1
         self.local_date = ""
+        self.named_exercise_id: str | None = None
         self.session_id: str | None = None
         self.content = ""
         self.digest = ""

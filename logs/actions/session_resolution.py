@@ -95,7 +95,7 @@ def refuse_unknown_pained(
 
 def _pain(pain: dict[str, Any], exercises: Mapping[str, LoggedExercise]) -> dict[str, Any]:
     name = pain["exercise"]
-    return {**pain, "exercise": None if name is None else exercises[name].key}
+    return {**pain, "exercise": None if name is None else exercises[name].named_key}
 
 
 def _refuse_to_come(item: Item, place: str, local_date: date, client: LoggingClient, now: datetime) -> None:

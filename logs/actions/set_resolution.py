@@ -35,11 +35,12 @@ def resolve_sets(*, items: Iterable[Item], exercises: Mapping[str, LoggedExercis
             unknown.append(item)
             continue
         if swapped is not None:
-            fields["swapped"] = {**swapped, "from": exercises[swapped["from"]].key}
+            fields["swapped"] = {**swapped, "from": exercises[swapped["from"]].named_key}
         load = _load(item, fields, exercise)
         if load is None:
             continue
         tempo = fields["tempo"]
+        item.named_exercise_id = None if exercise.named_id == exercise.id else exercise.named_id
         item.content = set_content(
             fields,
             session_id=_LATER,

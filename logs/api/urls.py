@@ -14,6 +14,7 @@ from logs.api.views.logs import (
     SetLogsView,
     SetLogView,
 )
+from logs.api.views.overview import OverviewView
 from logs.api.views.progress import ProgressView
 
 urlpatterns: list[URLPattern] = [
@@ -23,6 +24,7 @@ urlpatterns: list[URLPattern] = [
     route("flags/<uuid:flag_id>/acknowledge", FlagAcknowledgementView),
     route("flags/<uuid:flag_id>/resolve", FlagResolutionView),
     route("clients/<uuid:client_id>/progress", ProgressView),
+    route("overview", OverviewView),
     route("log-batches", LogBatchesView),
     route("log-batches/<uuid:log_batch_id>", LogBatchView),
     route("held-items", HeldItemsView),

@@ -47,13 +47,18 @@ class BusinessDays:
 
 @dataclass(frozen=True, slots=True)
 class LoggedExercise:
-    """An exercise as sets refer to it; what was merged away has been followed."""
+    """An exercise as sets refer to it; what was merged away has been followed.
+
+    `named_id` and `named_key` are those of the one that was named.
+    """
 
     id: str
     key: str
     load_basis: str
     loading: str
     restful_end: RestfulEnd
+    named_id: str
+    named_key: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,8 +135,8 @@ def find_logged_exercises(*, texts: Iterable[str]) -> dict[str, LoggedExercise]:
         )
         rows = cursor.fetchall()
     found: dict[str, LoggedExercise] = {}
-    for named_id, named_key, exercise_id, *rest in rows:
-        exercise = LoggedExercise(str(exercise_id), *rest)
+    for named_id, named_key, exercise_id, key, load_basis, loading, restful_end in rows:
+        exercise = LoggedExercise(str(exercise_id), key, load_basis, loading, restful_end, str(named_id), named_key)
         found[named_key] = found[str(named_id)] = exercise
     by_id = {text: found[str(exercise_id)] for text, exercise_id in ids.items() if str(exercise_id) in found}
     return {**found, **by_id}
@@ -143,7 +148,8 @@ def exercise_candidates(*, names: Iterable[str]) -> dict[str, list[str]]:
     if not unknown:
         return {}
     keys_by_name: dict[str, str] = {}
-    for key, name, aliases in Exercise.objects.order_by("key").values_list("key", "name", "aliases"):
+    in_use = Exercise.objects.filter(merged_into__isnull=True).order_by("key")
+    for key, name, aliases in in_use.values_list("key", "name", "aliases"):
         for word in (key, name, *aliases):
             keys_by_name.setdefault(word.lower(), key)
     words = list(keys_by_name)

@@ -14,6 +14,7 @@ from programs.actions.calendar_rows import LockedSessions, announce
 from programs.actions.excusing import excuse_absent
 from programs.actions.sequences import lay_sequences
 from programs.actions.travel_places import plan_places
+from programs.actions.version_in_force import take_version_in_force
 from programs.models import CalendarKind, PlannedSession, PlannedState
 from programs.selectors.absences import visible_absences
 from programs.selectors.business_calendar import BusinessCalendar, get_business_calendar
@@ -108,6 +109,7 @@ def _follow(absence: Absence, *, without: UUID | None, now: datetime) -> None:
     )
     excuse_absent(sessions.rows, client_id=absence.client_id, without=without)
     changed = sessions.store(calendar=calendar, now=now)
+    take_version_in_force(changed, now=now)
     # A sequence has no day to excuse: days away only do not count towards late.
     changed += lay_sequences(assignment_ids=_sequences(absence.client_id), calendar=calendar, now=now)
     announce(changed, now)

@@ -14,6 +14,7 @@ from coaching.policy import Principal
 from coaching.refusals import Conflict
 from programs.actions.assignment_results import AssignmentResult, AssignmentTerms, ClientStart
 from programs.actions.session_plans import ClientReferences, SessionRows, Snapshots, VersionPlan
+from programs.actions.travel_places import plan_places
 from programs.models import Assignment, AssignmentVersion, Version, VersionState
 from programs.prescription.calendar import (
     CalendarKind,
@@ -226,6 +227,7 @@ def _store(ready: Sequence[_Ready], ground: _Ground, now: datetime) -> dict[UUID
         for found in ready
     }
     rows.insert()
+    plan_places([found.client.id for found in ready], now=now)
     weeks = {(found.client.id, ground.calendar.week_of(place.local_date)) for found in ready for place in found.dates}
     mark_stale(weeks=weeks, now=now)
     return missing

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from functools import cache
 from typing import Final
 from uuid import UUID
@@ -9,6 +10,7 @@ from uuid import UUID
 import orjson
 from django.db import connection
 
+from coaching import registry
 from coaching.tenancy.models import new_id
 from programs.catalogue.entries import ExerciseEntry, load_entries
 
@@ -48,7 +50,7 @@ _COPY: Final = (
     f"FROM ROWS FROM (unnest(%s::uuid[]), jsonb_to_recordset(%s::jsonb) AS ({_TYPED})) AS e (id, {_NAMES}) "
     f"ON CONFLICT (business_id, key) DO UPDATE SET {_SET}, row_version = x.row_version + 1 "
     f"WHERE x.origin = 'shared' AND NOT x.customised AND ({_OLD}) IS DISTINCT FROM ({_NEW}) "
-    "RETURNING (xmax = 0)"
+    "RETURNING (xmax = 0), x.id"
 )
 
 
@@ -63,25 +65,36 @@ class CatalogueRefresh:
 
 def copy_catalogue(business_id: UUID) -> None:
     """Give a new business its copy of the shared catalogue, in its own scope."""
-    refresh_catalogue(business_id=business_id)
+    _copy(business_id, *_shared())
 
 
-def refresh_catalogue(*, business_id: UUID, entries: Sequence[ExerciseEntry] | None = None) -> CatalogueRefresh:
+def refresh_catalogue(
+    *, business_id: UUID, now: datetime, entries: Sequence[ExerciseEntry] | None = None
+) -> CatalogueRefresh:
     """Add what is new in the shared catalogue and update what the business has not made its own.
 
     One statement; running it again changes nothing. Exercises that left the shared catalogue stay: logs
-    and programs name them.
+    and programs name them. Weekly figures follow what is told otherwise.
 
     Args:
         business_id: the business, whose scope must be open.
+        now: the present instant.
         entries: what to copy; the shared catalogue unless said otherwise.
     """
     document, size = _shared() if entries is None else (_document(entries), len(entries))
+    written = _copy(business_id, document, size)
+    updated = [exercise_id for is_new, exercise_id in written if not is_new]
+    if updated:
+        for follow in registry.on_exercises_changed:
+            follow(updated, now)
+    return CatalogueRefresh(added=len(written) - len(updated), updated=len(updated), unchanged=size - len(written))
+
+
+def _copy(business_id: UUID, document: str, size: int) -> list[tuple[bool, UUID]]:
+    """Write what is new or otherwise; return, of each, whether it is new and its id."""
     with connection.cursor() as cursor:
         cursor.execute(_COPY, [business_id, [new_id() for _ in range(size)], document])
-        inserted = [row[0] for row in cursor.fetchall()]
-    added = sum(inserted)
-    return CatalogueRefresh(added=added, updated=len(inserted) - added, unchanged=size - len(inserted))
+        return list(cursor.fetchall())
 
 
 @cache

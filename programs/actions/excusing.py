@@ -1,7 +1,7 @@
 """Excuse the sessions that absences leave no day for, and give back those that they no longer take."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Final
 from uuid import UUID
@@ -26,17 +26,36 @@ def excuse_absent(rows: Sequence[PlannedSession], *, client_id: UUID, without: U
         client_id: whose.
         without: an absence about to be removed.
     """
+    _excuse_by(rows, {client_id: _absences(rows, [client_id], without)})
+
+
+def excuse_absent_clients(rows: Sequence[PlannedSession]) -> None:
+    """Excuse and give back locked sessions of many clients, as `excuse_absent` does, in one query."""
+    _excuse_by(rows, _by_client(_absences(rows, sorted({row.client_id for row in rows}), None)))
+
+
+def _absences(rows: Sequence[PlannedSession], client_ids: Sequence[UUID], without: UUID | None) -> list[Absence]:
     if not rows:
-        return
+        return []
     absences = Absence.objects.filter(
-        client_id=client_id,
+        client_id__in=client_ids,
         treatment=AbsenceTreatment.PAUSE,
         starts_on__lte=max(row.window_end for row in rows),
         ends_on__gte=min(row.window_start for row in rows),
     )
-    standing = [absence for absence in absences.order_by("starts_on", "id") if absence.id != without]
+    return [absence for absence in absences.order_by("starts_on", "id") if absence.id != without]
+
+
+def _by_client(absences: Sequence[Absence]) -> dict[UUID, list[Absence]]:
+    found: dict[UUID, list[Absence]] = defaultdict(list)
+    for absence in absences:
+        found[absence.client_id].append(absence)
+    return found
+
+
+def _excuse_by(rows: Sequence[PlannedSession], standing: Mapping[UUID, Sequence[Absence]]) -> None:
     for window in _windows(rows):
-        _excuse(window, standing)
+        _excuse(window, standing.get(window[0].client_id, ()))
 
 
 def taken_by_absence(row: PlannedSession) -> bool:

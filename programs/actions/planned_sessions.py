@@ -13,6 +13,7 @@ from coaching.policy import Principal
 from coaching.refusals import Conflict, Invalid, NotFound, PreconditionFailed
 from programs.actions.calendar_rows import LockedSessions, announce, open_again, set_due
 from programs.actions.sequences import lay_sequences
+from programs.actions.version_in_force import take_version_in_force
 from programs.models import CalendarKind, PlannedSession, PlannedState
 from programs.prescription.calendar import CalendarKind as Kind
 from programs.prescription.calendar import PlannedDate, client_move_refusal
@@ -85,7 +86,7 @@ def change_planned_session(
     if not sessions.rows:
         raise NotFound("There is no planned session with this id that you may see.")
     row = sessions.rows[0]
-    _check_changeable(row, versions)
+    check_changeable(row, versions)
     calendar = get_business_calendar()
     today = calendar.today(now, row.client.time_zone)
     if state is not None:
@@ -95,6 +96,8 @@ def change_planned_session(
     if row.assignment.calendar != CalendarKind.IN_SEQUENCE:
         set_due(row, calendar)
     changed = sessions.store(calendar=calendar, now=now)
+    if state == PlannedState.PLANNED:
+        take_version_in_force(changed, now=now)
     if row.assignment.calendar == CalendarKind.IN_SEQUENCE:
         changed += lay_sequences(assignment_ids=[row.assignment_id], calendar=calendar, now=now)
     announce(changed, now)
@@ -117,7 +120,14 @@ def follow_client_zone(client_id: UUID, zone_name: str, now: datetime) -> None:
     sessions.store(calendar=calendar, now=now)
 
 
-def _check_changeable(row: PlannedSession, versions: Versions) -> None:
+def check_changeable(row: PlannedSession, versions: Versions) -> None:
+    """Refuse a session that is not as the caller saw it, that a pause holds, or that something was logged for.
+
+    Raises:
+        PreconditionFailed: it was changed since.
+        SessionPaused: a pause holds it.
+        SessionPerformed: something was logged for it.
+    """
     if versions is not None and row.row_version not in versions:
         raise PreconditionFailed(
             f'It is at version "v{row.row_version}" by now; read it again and send your change with that ETag.'

@@ -3,9 +3,9 @@
 Whatever changes one of these sets it on the rows and calls this; the statements are as many for any number of rows.
 """
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any, Final, cast
 from uuid import UUID
@@ -17,25 +17,14 @@ from coaching.actions.stale_weeks import mark_stale
 from coaching.measures.load import kg_to_lb, lb_to_kg
 from coaching.models import Place, PlaceKind
 from coaching.tenancy.scope import current_business_id
-from programs.models import PlannedSession, Version
-from programs.prescription.calendar import DayKey
-from programs.prescription.document import decode_version
-from programs.prescription.session_changes import (
-    ChangedSession,
-    SessionChanges,
-    changed_session,
-    changed_snapshot,
-    read_changes,
-)
-from programs.prescription.snapshot import MissingReference, SessionFrame, reference_exercises, session_frame
-from programs.prescription.structure import ExerciseFacts, Session, VersionContent, session_exercises
-from programs.prescription.substituted_sessions import substituted_session
+from programs.actions.session_ground import FollowedSession, SessionGround, read_session_ground
+from programs.models import PlannedSession
+from programs.prescription.session_changes import changed_snapshot
+from programs.prescription.snapshot import MissingReference, SessionFrame, session_frame
+from programs.prescription.structure import Session
 from programs.prescription.timeline import TimelinePolicy
 from programs.prescription.vocabulary import LoadUnit
 from programs.selectors.business_calendar import get_business_calendar
-from programs.selectors.exercises import exercise_facts
-from programs.selectors.prescriptions import named_by_key
-from programs.selectors.reference_loads import latest_reference_loads
 
 # Row-level security refuses a COPY into the table itself; as array parameters large documents are far slower.
 _DOCUMENTS: Final = (
@@ -97,12 +86,13 @@ def rewrite_sessions(rows: Sequence[PlannedSession], *, now: datetime) -> Rewrit
     """
     if not rows:
         return RewrittenSessions()
-    documents = _Documents(_read_ground(rows, until=now.date() + timedelta(days=1)))
+    ground = read_session_ground(rows, until=now.date() + timedelta(days=1))
+    documents = _Documents(ground)
     written: list[tuple[Any, ...]] = []
     missing: dict[UUID, tuple[MissingReference, ...]] = {}
     without_place: dict[UUID, Mapping[str, str]] = {}
     for row in rows:
-        own = documents.own(row)
+        own = ground.followed(row)
         if own is None:
             continue
         number, missing[row.id] = documents.number(row, own)
@@ -116,66 +106,16 @@ def rewrite_sessions(rows: Sequence[PlannedSession], *, now: datetime) -> Rewrit
     return RewrittenSessions(changed, missing, without_place, frozenset(left_alone))
 
 
-@dataclass(frozen=True, slots=True)
-class _Ground:
-    """What the sessions stand on, read once."""
-
-    days: Mapping[tuple[UUID, DayKey], tuple[Session, bool]]
-    facts: Mapping[str, ExerciseFacts]
-    references: Mapping[UUID, Any]
-    places: Mapping[UUID, Place]
-
-
-@dataclass(frozen=True, slots=True)
-class _Own:
-    """A session as the client does it, before loads are resolved."""
-
-    key: tuple[Any, ...]
-    session: Session
-    changed: ChangedSession
-    needed: tuple[str, ...]
-    deload: bool
-
-
 @dataclass(slots=True)
 class _Documents:
     """Documents written out, each distinct one once: many clients share theirs."""
 
-    ground: _Ground
+    ground: SessionGround
     rows: list[tuple[Any, ...]] = field(default_factory=list)
-    _owns: dict[Any, _Own | None] = field(default_factory=dict)
     _frames: dict[Any, SessionFrame] = field(default_factory=dict)
     _known: dict[Any, tuple[int, tuple[MissingReference, ...]]] = field(default_factory=dict)
 
-    def own(self, row: PlannedSession) -> _Own | None:
-        """Return a row's session with substitutes and changes; None if it can't be made."""
-        key = (
-            row.version_id,
-            (row.week_number, row.day_number),
-            orjson.dumps([row.assignment.substitutions, row.changes], option=orjson.OPT_SORT_KEYS),
-        )
-        if key not in self._owns:
-            self._owns[key] = self._make(row, key)
-        return self._owns[key]
-
-    def _make(self, row: PlannedSession, key: tuple[Any, ...]) -> _Own | None:
-        found = self.ground.days.get((row.version_id, (row.week_number, row.day_number)))
-        if found is None:
-            return None
-        session, deload = found
-        changes, facts = read_changes(row.changes), self.ground.facts
-        if not _all_exercises(session, row.assignment.substitutions, changes) <= facts.keys():
-            return None
-        changed = changed_session(substituted_session(session, row.assignment.substitutions, facts), changes, facts)
-        return _Own(
-            key=key,
-            session=session,
-            changed=changed,
-            needed=reference_exercises(changed.session),
-            deload=deload or changes.deload is not None,
-        )
-
-    def number(self, row: PlannedSession, own: _Own) -> tuple[int, tuple[MissingReference, ...]]:
+    def number(self, row: PlannedSession, own: FollowedSession) -> tuple[int, tuple[MissingReference, ...]]:
         """Return the number of a row's document, counted from 1, and the reference loads that it lacks."""
         unit = cast("LoadUnit", row.client.unit)
         place = None if row.place_id is None else self.ground.places.get(row.place_id)
@@ -197,46 +137,12 @@ class _Documents:
             self._known[same] = (len(self.rows), snapshot.missing)
         return self._known[same]
 
-    def _frame(self, own: _Own, place: Place | None) -> SessionFrame:
+    def _frame(self, own: FollowedSession, place: Place | None) -> SessionFrame:
         near = place is not None and place.kind in _NEAR_STATIONS
         if (own.key, near) not in self._frames:
             policy = TimelinePolicy.at_home() if near else None
             self._frames[own.key, near] = session_frame(own.changed.session, self.ground.facts, policy)
         return self._frames[own.key, near]
-
-
-def _read_ground(rows: Sequence[PlannedSession], *, until: date) -> _Ground:
-    contents: dict[UUID, VersionContent] = {
-        version.id: decode_version(version.content)
-        for version in Version.objects.filter(id__in={row.version_id for row in rows})
-    }
-    facts = exercise_facts(_named(rows, contents.values()))
-    # By the keys that merged exercises have by now, too.
-    facts |= {found.key: found for found in facts.values()}
-    place_ids = {row.place_id for row in rows if row.place_id is not None}
-    return _Ground(
-        days={
-            (version_id, (week.week_number, day.day_number)): (day.session, week.deload)
-            for version_id, content in contents.items()
-            for week in named_by_key(content, facts).weeks
-            for day in week.days
-        },
-        facts=facts,
-        references=latest_reference_loads(client_ids={row.client_id for row in rows}, exercise_keys=facts, until=until),
-        places={place.id: place for place in Place.objects.filter(id__in=place_ids)} if place_ids else {},
-    )
-
-
-def _named(rows: Sequence[PlannedSession], contents: Iterable[VersionContent]) -> Collection[str]:
-    named = {key for content in contents for key in content.exercises}
-    for row in rows:
-        named |= set(row.assignment.substitutions.values()) | read_changes(row.changes).exercises
-    return named
-
-
-def _all_exercises(session: Session, substitutions: Mapping[str, str], changes: SessionChanges) -> frozenset[str]:
-    own = session_exercises(session)
-    return own | {substitutions[key] for key in own if key in substitutions} | changes.exercises
 
 
 def _steps(place: Place, unit: LoadUnit) -> dict[str, Decimal]:

@@ -159,13 +159,15 @@ def _take(entry: WantedSubstitution, ground: _Ground) -> SubstitutionResult:
     exercise = ground.facts.get(entry.exercise)
     substitute = exercise if entry.substitute is None else ground.facts.get(entry.substitute)
     refusal = _refusal(entry, exercise, substitute, ground)
-    if refusal or exercise is None or substitute is None:
+    if refusal is not None or exercise is None or substitute is None:
+        code, detail = refusal or ("", "")
         return SubstitutionResult(
             entry.assignment_id,
             entry.exercise if exercise is None else exercise.key,
             entry.substitute if substitute is None or entry.substitute is None else substitute.key,
             "refused",
-            *refusal,
+            code=code,
+            detail=detail,
         )
     ground.named.add((entry.assignment_id, exercise.key))
     own = ground.substitutions[entry.assignment_id]
@@ -190,7 +192,7 @@ def _outcome(before: str, exercise: str, after: str) -> Outcome:
 
 def _refusal(
     entry: WantedSubstitution, exercise: ExerciseFacts | None, substitute: ExerciseFacts | None, ground: _Ground
-) -> tuple[str, ...]:
+) -> tuple[str, str] | None:
     assignment = ground.assignments.get(entry.assignment_id)
     if assignment is None:
         return "unknown_object", "There is no assignment with this id that you may see."
@@ -200,13 +202,13 @@ def _refusal(
         if found is None:
             return "unknown_exercise", f"There is no exercise {name!r}; GET /api/v1/exercises lists them."
     if exercise is None or substitute is None:
-        return ()
+        return None
     return _refused_pair(entry.assignment_id, exercise, substitute, ground)
 
 
 def _refused_pair(
     assignment_id: UUID, exercise: ExerciseFacts, substitute: ExerciseFacts, ground: _Ground
-) -> tuple[str, ...]:
+) -> tuple[str, str] | None:
     if (assignment_id, exercise.key) in ground.named:
         return (
             "named_twice",
@@ -219,7 +221,7 @@ def _refused_pair(
     if not counted_alike(exercise, substitute):
         counted = f"Sets of {exercise.name} are counted in {exercise.measure}, of {substitute.name} in"
         return "counted_otherwise", f"{counted} {substitute.measure}; choose one that is counted alike."
-    return ()
+    return None
 
 
 def _store(changed: Collection[UUID], ground: _Ground) -> None:

@@ -1,5 +1,6 @@
 """Write drafts of a variant, freeze them, and take them out of use."""
 
+from collections.abc import Mapping
 from datetime import datetime
 from uuid import UUID
 
@@ -8,10 +9,13 @@ from django.db.models import Max
 from coaching.actions.row_versions import Versions, bump
 from coaching.refusals import Conflict, Fault, NotFound, UnknownObject
 from programs.models import Variant, Version, VersionState
-from programs.prescription.analysis import analyse_version
-from programs.prescription.document import decode_version
+from programs.prescription.document import decode_version, encode_version
+from programs.prescription.progression import ProgressionError, expand
+from programs.prescription.structure import ExerciseFacts, VersionContent
+from programs.prescription.version_analysis import analyse_version
 from programs.selectors.exercises import exercise_facts
-from programs.selectors.prescriptions import read_content
+from programs.selectors.prescriptions import content_hash, read_content
+from programs.selectors.version_changes import progression_faults, weeks_wanted
 
 
 class DraftOpen(Conflict):
@@ -88,19 +92,29 @@ def replace_content(*, version_id: UUID, versions: Versions, content: object) ->
     )
 
 
-def publish_version(*, actor_membership_id: UUID | None, version_id: UUID, now: datetime) -> None:
-    """Freeze a draft, so that it can be assigned.
+def publish_version(
+    *, actor_membership_id: UUID | None, version_id: UUID, now: datetime, weeks: int | None = None
+) -> None:
+    """Freeze a draft, so that it can be assigned; its progression is expanded to explicit weeks and kept beside them.
+
+    Args:
+        actor_membership_id: who publishes.
+        version_id: the draft.
+        now: when.
+        weeks: how many weeks there are to be; as many as are written if None.
 
     Raises:
         NotFound: no such version.
         FrozenVersion: it is published or withdrawn already.
-        NotPublishable: its analysis has errors; each with its place.
+        NotPublishable: its progression can't be followed, or its analysis has errors; each with its place.
     """
     version = _locked(version_id)
     if version.state != VersionState.DRAFT:
         raise FrozenVersion(f"Version {version.number} is {version.state} already.")
-    content = decode_version(version.content)
-    analysis = analyse_version(content, exercise_facts(content.exercises))
+    written = decode_version(version.content)
+    facts = exercise_facts(written.exercises)
+    content = _expanded(written, weeks, facts)
+    analysis = analyse_version(content, facts)
     if analysis.has_errors:
         faults = [
             Fault(
@@ -112,10 +126,13 @@ def publish_version(*, actor_membership_id: UUID | None, version_id: UUID, now: 
             if finding.severity == "error"
         ]
         raise NotPublishable(f"It can't be followed as it stands: {faults[0].detail}", faults=faults)
+    document = encode_version(content)
     bump(
         Version.objects.all(),
         version_id,
         None,
+        content=document,
+        content_hash=content_hash(document),
         state=VersionState.PUBLISHED,
         published_at=now,
         published_by_id=actor_membership_id,
@@ -133,6 +150,21 @@ def withdraw_version(*, version_id: UUID) -> None:
     if version.state != VersionState.PUBLISHED:
         raise NotPublished(f"Version {version.number} is {version.state}; only a published one is withdrawn.")
     bump(Version.objects.all(), version_id, None, state=VersionState.WITHDRAWN)
+
+
+def _expanded(content: VersionContent, weeks: int | None, facts: Mapping[str, ExerciseFacts]) -> VersionContent:
+    wanted = weeks_wanted(content, weeks)
+    if weeks is None and not content.progression:
+        return content
+    if content.progression and wanted == 1:
+        raise NotPublishable(
+            "Its progression makes later weeks from week 1: say with `weeks` how many there are to be.",
+            faults=[Fault("#/weeks", "required", "Send weeks, 2 or more; POST …/preview shows them first.")],
+        )
+    try:
+        return expand(content, wanted, facts)
+    except ProgressionError as error:
+        raise NotPublishable(f"It can't be expanded: {error}", faults=progression_faults(error)) from None
 
 
 def _locked(version_id: UUID) -> Version:

@@ -4,10 +4,10 @@ from coaching.http.routes import route
 from programs.api.views.absences import AbsencesView, AbsenceView
 from programs.api.views.assignments import AssignmentsView, AssignmentView, PauseView, ResumeView, ShiftView
 from programs.api.views.cards import SessionCardView
-from programs.api.views.exercises import ExercisesView, ExerciseView
+from programs.api.views.exercises import ExercisesView, ExerciseView, MergeView
 from programs.api.views.pairings import PairingsView
 from programs.api.views.parsing import ParseView
-from programs.api.views.planned_sessions import PlannedSessionsView, PlannedSessionView
+from programs.api.views.planned_sessions import BulkChangeView, PlannedSessionsView, PlannedSessionView
 from programs.api.views.prescriptions import AnalyseView
 from programs.api.views.programs import (
     ProgramsView,
@@ -19,10 +19,15 @@ from programs.api.views.programs import (
     WithdrawView,
 )
 from programs.api.views.reference_loads import ReferenceLoadsView
+from programs.api.views.substitutions import SubstitutesView, SubstitutionsView
+from programs.api.views.version_changes import VersionDiffView, VersionPreviewView
+from programs.api.views.version_moves import VersionMovesView, VersionMoveView
 
 urlpatterns = [
     route("exercises", ExercisesView),
     route("exercises/<str:exercise>", ExerciseView),
+    route("exercises/<str:exercise>/substitutes", SubstitutesView),
+    route("exercises/<str:exercise>/merge", MergeView),
     route("prescriptions/analyse", AnalyseView),
     route("prescriptions/pairings", PairingsView),
     route("prescriptions/parse", ParseView),
@@ -33,12 +38,18 @@ urlpatterns = [
     route("program-versions/<uuid:version_id>/publish", PublishView),
     route("program-versions/<uuid:version_id>/withdraw", WithdrawView),
     route("program-versions/<uuid:version_id>/analysis", VersionAnalysisView),
+    route("program-versions/<uuid:version_id>/diff", VersionDiffView),
+    route("program-versions/<uuid:version_id>/preview", VersionPreviewView),
     route("assignments", AssignmentsView),
+    route("assignments/move-to-version", VersionMovesView),
+    route("assignments/<uuid:assignment_id>/move-to-version", VersionMoveView),
+    route("assignments/substitutions", SubstitutionsView),
     route("assignments/<uuid:assignment_id>", AssignmentView),
     route("assignments/<uuid:assignment_id>/pause", PauseView),
     route("assignments/<uuid:assignment_id>/resume", ResumeView),
     route("assignments/<uuid:assignment_id>/shift", ShiftView),
     route("planned-sessions", PlannedSessionsView),
+    route("planned-sessions/bulk-change", BulkChangeView),
     route("planned-sessions/<uuid:planned_session_id>", PlannedSessionView),
     route("planned-sessions/<uuid:planned_session_id>/card", SessionCardView),
     route("absences", AbsencesView),

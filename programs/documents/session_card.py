@@ -55,7 +55,7 @@ class CardTempo:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CardExercise:
-    """An exercise at its place in a block."""
+    """An exercise at its place in a block; ``instead_of`` is the name of what it stands in for, empty for none."""
 
     slot_key: str
     exercise: str
@@ -66,6 +66,7 @@ class CardExercise:
     rest_assumed: bool
     rest: str
     notes: str
+    instead_of: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -183,6 +184,7 @@ def _exercise(block: Block, place: int, written: Mapping[str, Any], facts: CardF
         rest_assumed=assumed,
         rest=rest_words(block, place, rest_s=rested_s, assumed=assumed),
         notes=slot.notes,
+        instead_of=written.get("substituted_for_name", ""),
     )
 
 

@@ -1,19 +1,17 @@
-"""The analysis of a session and of a whole version: timeline, slots, volume and findings in one value.
+"""The analysis of a session: timeline, slots, volume and findings in one value.
 
 Cautions stand with the data, in plain words. Nothing here decides anything: errors alone, which nobody could
-perform, keep a version from being published.
+perform, keep a version from being published. `programs.prescription.version_analysis` puts weeks together.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Final
 
 from programs.prescription.conditioning import Conditioning, conditioning
 from programs.prescription.conditioning_findings import conditioning_findings
 from programs.prescription.constants import S_PER_MIN
 from programs.prescription.findings import Finding, has_errors
-from programs.prescription.load_rise_findings import load_rise_findings
 from programs.prescription.muscle_rest_findings import muscle_rest_findings
 from programs.prescription.rest_findings import rest_findings
 from programs.prescription.rests import EffectiveRest
@@ -21,7 +19,7 @@ from programs.prescription.session_findings import block_findings, duration_find
 from programs.prescription.set_work import unknown_exercise
 from programs.prescription.slot_findings import slot_findings, unknown_exercise_findings
 from programs.prescription.slot_work import SetGroupWork, slot_work
-from programs.prescription.structure import Block, ExerciseFacts, Session, Slot, VersionContent, Week
+from programs.prescription.structure import Block, ExerciseFacts, Session, Slot
 from programs.prescription.timeline import Timeline, simulate
 from programs.prescription.timeline_policy import TimelinePolicy
 from programs.prescription.vocabulary import RESTED_BLOCK_KINDS
@@ -82,41 +80,6 @@ class SessionAnalysis:
         return has_errors(self.findings)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DayAnalysis:
-    """One day's session."""
-
-    day_number: int
-    session: SessionAnalysis
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WeekAnalysis:
-    """One week: its sessions, and their volume together."""
-
-    week_number: int
-    deload: bool
-    days: tuple[DayAnalysis, ...]
-    volume: Volume
-    tension: TensionTotal
-    low_min: Decimal
-    high_min: Decimal
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class VersionAnalysis:
-    """A whole version, session by session and week by week; ``findings`` holds every one, in order."""
-
-    weeks: tuple[WeekAnalysis, ...]
-    findings: tuple[Finding, ...]
-    cautions: tuple[str, ...] = CAUTIONS
-
-    @property
-    def has_errors(self) -> bool:
-        """Whether anything in the version cannot be performed, which blocks publishing."""
-        return has_errors(self.findings)
-
-
 def analyse_session(
     session: Session,
     exercises: Mapping[str, ExerciseFacts],
@@ -170,57 +133,6 @@ def analyse_session(
     )
 
 
-def analyse_version(
-    content: VersionContent,
-    exercises: Mapping[str, ExerciseFacts],
-    *,
-    minutes_available: int | None = None,
-    policy: AnalysisPolicy | None = None,
-) -> VersionAnalysis:
-    """Analyse every session and week of a version. A version without a session is an error finding."""
-    weeks = tuple(
-        _week(week, f"#/weeks/{index}", exercises, minutes_available, policy)
-        for index, week in enumerate(content.weeks)
-    )
-    found = [finding for week in weeks for day in week.days for finding in day.session.findings]
-    found += load_rise_findings(content)
-    if not any(week.days for week in weeks):
-        found.append(_nothing_prescribed())
-    return VersionAnalysis(weeks=weeks, findings=tuple(found))
-
-
-def _week(
-    week: Week,
-    place: str,
-    exercises: Mapping[str, ExerciseFacts],
-    minutes_available: int | None,
-    policy: AnalysisPolicy | None,
-) -> WeekAnalysis:
-    days = tuple(
-        DayAnalysis(
-            day_number=day.day_number,
-            session=analyse_session(
-                day.session,
-                exercises,
-                minutes_available=minutes_available,
-                policy=policy,
-                pointer=f"{place}/days/{index}",
-            ),
-        )
-        for index, day in enumerate(week.days)
-    )
-    timelines = [day.session.timeline for day in days]
-    return WeekAnalysis(
-        week_number=week.week_number,
-        deload=week.deload,
-        days=days,
-        volume=volume([day.session for day in week.days], exercises),
-        tension=_sum_tension([day.session.tension for day in days]),
-        low_min=_minutes(sum(timeline.low_s for timeline in timelines)),
-        high_min=_minutes(sum(timeline.high_s for timeline in timelines)),
-    )
-
-
 def _exercise_findings(
     slot: Slot, exercises: Mapping[str, ExerciseFacts], groups: tuple[SetGroupWork, ...], place: str
 ) -> list[Finding]:
@@ -257,14 +169,6 @@ def _tension(session: Session, works: Mapping[str, tuple[SetGroupWork, ...]]) ->
     return TensionTotal(low_s=low_s, high_s=high_s, unknown_sets=unknown)
 
 
-def _sum_tension(totals: Sequence[TensionTotal]) -> TensionTotal:
-    return TensionTotal(
-        low_s=sum(total.low_s for total in totals),
-        high_s=sum(total.high_s for total in totals),
-        unknown_sets=sum(total.unknown_sets for total in totals),
-    )
-
-
 def _facts(slot: Slot, exercises: Mapping[str, ExerciseFacts], settings: AnalysisPolicy) -> ExerciseFacts:
     return exercises.get(slot.exercise) or unknown_exercise(slot.exercise, settings.timeline)
 
@@ -273,19 +177,3 @@ def _clock_s(block: Block) -> int:
     if block.kind == "interval":
         return block.work_s or 0
     return (block.minutes or 0) * S_PER_MIN if block.kind == "steady" else 0
-
-
-def _minutes(seconds: int) -> Decimal:
-    return (Decimal(seconds) / S_PER_MIN).quantize(Decimal("0.1"), rounding=ROUND_HALF_EVEN)
-
-
-def _nothing_prescribed() -> Finding:
-    return Finding(
-        severity="error",
-        code="nothing_prescribed",
-        message="This version has no session.",
-        pointer="#/weeks",
-        rule="A version that is assigned asks for something.",
-        source="Practice.",
-        suggestion="Add a week with at least one day.",
-    )

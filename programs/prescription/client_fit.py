@@ -3,7 +3,7 @@
 Everything found is a warning: the coach knows the person.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, Literal
@@ -125,10 +125,18 @@ def fits(facts: ExerciseFacts, limits: ClientLimits) -> bool:
     return next(exercise_warnings(facts, limits), None) is None
 
 
-def _lacking(facts: ExerciseFacts, limits: ClientLimits) -> list[str]:
-    if not limits.equipment:
-        return []
-    at_hand = set(limits.equipment)
-    for thing in limits.equipment:
+def lacking_equipment(facts: ExerciseFacts, equipment: Collection[str]) -> tuple[str, ...]:
+    """Give the things that an exercise needs and that are not at hand.
+
+    Args:
+        facts: the exercise.
+        equipment: what is at hand; empty is nothing at all.
+    """
+    at_hand = set(equipment)
+    for thing in equipment:
         at_hand.update(_SERVES_AS.get(thing, ()))
-    return [thing for thing in facts.equipment if thing not in at_hand]
+    return tuple(thing for thing in facts.equipment if thing not in at_hand)
+
+
+def _lacking(facts: ExerciseFacts, limits: ClientLimits) -> tuple[str, ...]:
+    return lacking_equipment(facts, limits.equipment) if limits.equipment else ()

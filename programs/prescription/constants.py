@@ -132,6 +132,9 @@ SESSION_SETS_MAX: Final = 400
 
 # --- The timeline --------------------------------------------------------------------------------------------
 
+MONTHS_PER_YEAR: Final = 12
+"""Months in a year. Source: the calendar."""
+
 S_PER_MIN: Final = 60
 """Seconds in a minute. Source: the definition of the minute."""
 
@@ -293,6 +296,15 @@ WEEK_SETS_HIGH: Final = Decimal(10)
 
 WEEK_SETS_ABOVE_STUDIED: Final = Decimal(20)
 """Above this many only one muscle gained more. Source: Baz-Valle et al. 2022 (PMC8884877)."""
+
+BALANCE_MAX_RATIO: Final = Decimal(2)
+"""How many times the sets of one side of a balance may be those of the other. Practice: no range is published."""
+
+BALANCE_SETS_MIN: Final = 10
+"""Fewest sets of both sides of a balance together that are worth weighing. Practice."""
+
+NOVICE_MONTHS: Final = 6
+"""Months of training under which a client is a novice. Practice: trials call people untrained up to about here."""
 
 # --- Tempo classes, loads ------------------------------------------------------------------------------------
 

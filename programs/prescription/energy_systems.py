@@ -95,6 +95,7 @@ class WorkRest:
     published_low_s: int | None = None
     published_high_s: int | None = None
     reason: str | None = None
+    source: str = TABLE_SOURCE
 
 
 def energy_row(work_s: int) -> EnergyRow | None:

@@ -15,8 +15,9 @@ class Finding:
     """One thing to say.
 
     ``pointer`` is the place in the document. ``figure`` is what was found and ``bound`` what it was held against,
-    both in ``unit``. ``rule`` says what is judged, ``source`` on what ground ("Practice." where there is none),
-    ``suggestion`` what to change.
+    both in ``unit``; None where there is nothing to measure. ``rule`` says what is judged, ``source`` on what ground
+    ("Practice." where there is none), ``suggestion`` what to change. ``line`` is the line, from 1, of the written
+    session, where the analysis came from one; None for what is said of the whole session.
     """
 
     severity: Severity
@@ -29,6 +30,7 @@ class Finding:
     figure: Decimal | None = None
     bound: Decimal | None = None
     unit: str | None = None
+    line: int | None = None
 
 
 def has_errors(findings: Iterable[Finding]) -> bool:

@@ -10,6 +10,7 @@ Source: ACSM, Garber 2011 Med Sci Sports Exerc 43:1334; Tanaka, Monahan, Seals 2
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from datetime import date
 from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Final, Literal
 
@@ -89,6 +90,12 @@ class NoHeartRateTargets:
 
     reason: str
     instead: str = "Go by RPE and the talk test."
+
+
+def age_years(birth_date: date, today: date) -> int:
+    """Give whole years of age on a day; a birthday counts from the day itself."""
+    before = (today.month, today.day) < (birth_date.month, birth_date.day)
+    return today.year - birth_date.year - before
 
 
 def predicted_max_bpm(age_years: int) -> Decimal:

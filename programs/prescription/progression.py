@@ -15,8 +15,8 @@ from programs.prescription.load_rise_findings import load_rise_findings
 from programs.prescription.progression_rules import Deload, ProgressionRule, SetStep, Targets
 from programs.prescription.progression_steps import StepError, SteppedWeek, apply_rule, has_effect
 from programs.prescription.structure import Block, ExerciseFacts, Session, Slot, VersionContent, Week
-from programs.prescription.version_diff import Change, diff_weeks
 from programs.prescription.vocabulary import RESTED_BLOCK_KINDS
+from programs.prescription.week_changes import WeekChanges, week_changes
 
 
 class ProgressionError(ValueError):
@@ -31,21 +31,11 @@ class ProgressionError(ValueError):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class WeekPreview:
-    """One week of a preview: what changes from the week before it that is not a deload."""
-
-    week_number: int
-    deload: bool
-    compared_with: int | None
-    changes: tuple[Change, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class ProgressionPreview:
     """Explicit weeks before they are published, with what each changes and the jumps in load that are planned."""
 
     content: VersionContent
-    weeks: tuple[WeekPreview, ...]
+    weeks: tuple[WeekChanges, ...]
     findings: tuple[Finding, ...]
 
 
@@ -137,19 +127,11 @@ def preview(
     known = exercises or {}
     expanded = expand(content, weeks, known)
     names = {key: facts.name for key, facts in known.items()}
-    shown: list[WeekPreview] = []
-    before: Week | None = None
-    for week in expanded.weeks:
-        shown.append(
-            WeekPreview(
-                week_number=week.week_number,
-                deload=week.deload,
-                compared_with=None if before is None else before.week_number,
-                changes=() if before is None else diff_weeks(before, week, names),
-            )
-        )
-        before = before if week.deload and before is not None else week
-    return ProgressionPreview(content=expanded, weeks=tuple(shown), findings=tuple(load_rise_findings(expanded)))
+    return ProgressionPreview(
+        content=expanded,
+        weeks=week_changes(expanded.weeks, names),
+        findings=tuple(load_rise_findings(expanded)),
+    )
 
 
 def _count_faults(content: VersionContent, weeks: int) -> list[DocumentFault]:

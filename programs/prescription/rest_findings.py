@@ -7,6 +7,7 @@ at single-joint work; endurance 20 s.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from typing import Final
 
@@ -22,6 +23,8 @@ from programs.prescription.constants import (
     LEAST_REST_STRENGTH_S,
     MAXIMAL_PCT,
     MAXIMAL_REPS_MAX,
+    MONTHS_PER_YEAR,
+    NOVICE_MONTHS,
 )
 from programs.prescription.findings import Finding
 from programs.prescription.rests import EffectiveRest
@@ -60,6 +63,14 @@ class LeastRest:
     least_s: int
     warn_under_s: int | None
     source: str
+
+
+def is_novice(training_since: date | None, today: date) -> bool:
+    """Say whether someone has trained for less than 6 months (practice); not where it is not known since when."""
+    if training_since is None:
+        return False
+    months = (today.year - training_since.year) * MONTHS_PER_YEAR + today.month - training_since.month
+    return months - (today.day < training_since.day) < NOVICE_MONTHS
 
 
 def least_rest(slot: Slot, facts: ExerciseFacts | None, *, novice: bool = False) -> LeastRest | None:

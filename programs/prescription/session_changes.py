@@ -21,6 +21,9 @@ from programs.prescription.vocabulary import RESTED_BLOCK_KINDS, LoadUnit
 SLOT_FIELDS: Final = ("exercise", "sets", "rest_s", "notes")
 """What of a slot can be changed. Practice."""
 
+_WRITTEN_LOADS: Final = frozenset({"absolute", "band", "same_as"})
+"""Loads that are written for one exercise. Practice."""
+
 _THIS_WEEK: Final = SteppedWeek(week_number=2, deload_weeks=(2,))
 """A deload of one session is reckoned as that of a program's deload week. Practice."""
 
@@ -172,6 +175,34 @@ def with_slot(
     except DocumentError as error:
         pointer = f"#/blocks/{block_index}/slots/{slot_index}"
         return [_placed(fault, pointer) for fault in error.faults]
+
+
+def swapped_changes(changes: SessionChanges, exercise: str, instead: str) -> SessionChanges:
+    """Swap an exercise of a session, whatever it stands there for.
+
+    Args:
+        changes: what the session has otherwise already.
+        exercise: the key of the exercise that is in the session now.
+        instead: the key of the exercise to do instead.
+    """
+    swaps = {key: instead if other == exercise else other for key, other in changes.swaps.items()}
+    swaps[exercise] = instead
+    return replace(
+        changes,
+        swaps={key: other for key, other in swaps.items() if key != other},
+        slots={key: _swapped_fields(fields, exercise, instead) for key, fields in changes.slots.items()},
+    )
+
+
+def _swapped_fields(fields: SlotFields, exercise: str, instead: str) -> SlotFields:
+    if fields.get("exercise") != exercise:
+        return fields
+    # Loads written for the one say nothing of the other.
+    sets = [
+        {name: value for name, value in group.items() if name != "load" or value.get("kind") not in _WRITTEN_LOADS}
+        for group in fields.get("sets", ())
+    ]
+    return {**fields, "exercise": instead, **({"sets": sets} if "sets" in fields else {})}
 
 
 def kept_fields(session: Session, slot_key: str, fields: SlotFields) -> dict[str, Any]:

@@ -29,6 +29,8 @@ def empty_findings(session: Session, place: str) -> Iterator[Finding]:
             rule="A session asks for something.",
             source=_PRACTICE,
             suggestion="Add a block, or take the session out.",
+            figure=Decimal(0),
+            unit="blocks",
         )
 
 
@@ -131,4 +133,7 @@ def _pair_findings(block: Block, exercises: Mapping[str, ExerciseFacts], place: 
                 rule="Slots of one pairing work unlike muscles.",
                 source=LIKE_MUSCLE_SOURCE,
                 suggestion="Pair with work for opposing or distant muscles, or rest longer between the two.",
+                figure=Decimal(len(shared)),
+                bound=Decimal(0),
+                unit="shared muscles",
             )

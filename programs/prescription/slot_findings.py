@@ -47,6 +47,9 @@ def slot_findings(slot: Slot, facts: ExerciseFacts, groups: tuple[SetGroupWork, 
             rule="Sides are counted apart only where one works at a time.",
             source=_PRACTICE,
             suggestion="Take out per_side, or choose a one-sided exercise.",
+            figure=Decimal(2),
+            bound=Decimal(1),
+            unit="sides",
         )
     for index, (group, work) in enumerate(zip(slot.sets, groups, strict=False)):
         set_place = f"{place}/sets/{index}"
@@ -67,6 +70,8 @@ def _measure_findings(group: SetGroup, facts: ExerciseFacts, place: str) -> Iter
         rule="A set is measured as its exercise is.",
         source=_PRACTICE,
         suggestion="Write duration_s, distance_m or calories_kcal in place of the repetitions.",
+        figure=Decimal(group.first_segment_reps[0]),
+        unit="repetitions",
     )
 
 
@@ -83,6 +88,8 @@ def _tempo_findings(group: SetGroup, facts: ExerciseFacts, work: SetGroupWork, p
             rule="A tempo times the four phases of a repetition.",
             source=_PRACTICE,
             suggestion="Take out the tempo, and say the pace in the notes.",
+            figure=Decimal(work.repetition_s or 0),
+            unit="s",
         )
     for phase in tempo.zero_movements():
         yield Finding(
@@ -108,6 +115,8 @@ def _tempo_findings(group: SetGroup, facts: ExerciseFacts, work: SetGroupWork, p
             rule="A tempo without a pause at the restful end suggests a continuous set.",
             source=_PRACTICE,
             suggestion="Say in the notes that the set is continuous, or write a pause at the restful end.",
+            figure=Decimal(0),
+            unit="s",
         )
 
 

@@ -56,10 +56,11 @@ class StimulusReading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stimulus:
-    """Both readings of one set."""
+    """Both readings of one set, under the heading that says what they are worth."""
 
     by_time: StimulusReading
     by_load: StimulusReading
+    heading: str = HEADING
 
     @property
     def goals(self) -> frozenset[Goal]:

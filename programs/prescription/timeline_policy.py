@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Final
+from typing import Final, Literal, get_args
 
 from programs.prescription.constants import (
     BETWEEN_BLOCKS_S,
@@ -30,6 +30,10 @@ from programs.prescription.constants import (
     USUAL_REPETITION_S,
 )
 from programs.prescription.vocabulary import BlockKind, Goal
+
+Place = Literal["gym", "home"]
+PLACES: Final[tuple[Place, ...]] = get_args(Place)
+"""Where a session is done, as far as changing station goes. Practice."""
 
 _STRAIGHT_RESTS_S: Final[Mapping[Goal | None, int]] = {
     "strength": REST_STRENGTH_S,
@@ -72,6 +76,11 @@ class TimelinePolicy:
     paired_rest_other_s: int = PAIRED_REST_OTHER_S
     straight_rests_s: Mapping[Goal | None, int] = field(default_factory=lambda: _STRAIGHT_RESTS_S)
     paired_rests_s: Mapping[Goal | None, int] = field(default_factory=lambda: _PAIRED_RESTS_S)
+
+    @classmethod
+    def at(cls, place: Place) -> "TimelinePolicy":
+        """Give the defaults of a place."""
+        return cls.at_home() if place == "home" else cls()
 
     @classmethod
     def at_home(cls) -> "TimelinePolicy":

@@ -1,6 +1,6 @@
 """The business's exercises: the catalogue, and what the computations need to know of each."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from decimal import Decimal
 from typing import Any, cast
 from uuid import UUID
@@ -73,7 +73,9 @@ def get_exercise(reference: str) -> Exercise:
 
 def resolve_exercises(references: Collection[str]) -> dict[str, UUID]:
     """Return the id of each exercise named by id or key, merges followed, in one query; unknown ones are left out."""
-    rows = Exercise.objects.filter(named_by(references)).values_list("id", "key", "merged_into_id")
+    rows: Iterable[tuple[UUID, str, UUID | None]] = Exercise.objects.filter(named_by(references)).values_list(
+        "id", "key", "merged_into_id"
+    )
     by_name: dict[str, UUID] = {}
     for exercise_id, key, merged_into_id in rows:
         by_name[key] = by_name[str(exercise_id)] = exercise_id if merged_into_id is None else merged_into_id

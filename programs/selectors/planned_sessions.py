@@ -40,6 +40,12 @@ _SHOWN = (
     "planned_high_min",
     "done_work_sets",
     "missed_at",
+    "changes",
+    "changed_at",
+    "changed_by_id",
+    "place_id",
+    "place__name",
+    "place__equipment",
     "row_version",
 )
 

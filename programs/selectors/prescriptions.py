@@ -9,20 +9,13 @@ from uuid import UUID
 
 import orjson
 
-from coaching.models import Business
+from coaching.models import Business, Client
 from coaching.policy import Principal
 from coaching.refusals import Fault, Invalid
 from coaching.tenancy.scope import current_business_id
 from programs.models import Version
-from programs.prescription.analysis import (
-    SessionAnalysis,
-    VersionAnalysis,
-    analyse_session,
-    analyse_version,
-)
 from programs.prescription.document import (
     DocumentError,
-    decode_session,
     decode_version,
     encode_version,
 )
@@ -31,7 +24,6 @@ from programs.prescription.structure import (
     ExerciseFacts,
     Session,
     VersionContent,
-    session_exercises,
 )
 from programs.selectors.exercises import exercise_facts, list_exercise_keys
 from programs.selectors.visible_clients import get_named_client
@@ -66,7 +58,7 @@ def read_content(document: object, *, pointer: str) -> ReadContent:
     try:
         content = decode_version(document)
     except DocumentError as error:
-        raise _refused(error, pointer) from None
+        raise refused_document(error, pointer) from None
     facts = exercise_facts(content.exercises)
     check_exercises(_exercise_places(content, pointer), facts)
     named = named_by_key(content, facts)
@@ -94,38 +86,6 @@ def stored_content(version: Version) -> tuple[VersionContent, dict[str, Exercise
     return named_by_key(content, facts), {found.key: found for found in facts.values()}
 
 
-def version_analysis(version: Version) -> tuple[VersionAnalysis, Mapping[str, ExerciseFacts]]:
-    """Analyse a stored version; also return what is known of its exercises."""
-    content, facts = stored_content(version)
-    return analyse_version(content, facts), facts
-
-
-def session_analysis(
-    *, actor: Principal, session: object, client_id: UUID | None, minutes: int | None
-) -> tuple[SessionAnalysis, Mapping[str, ExerciseFacts]]:
-    """Analyse a session that is not stored.
-
-    Args:
-        actor: who asks.
-        session: the session's document.
-        client_id: whose minutes it is held against, where `minutes` does not say; the business's usual ones
-            where the client's are not known.
-        minutes: the minutes available.
-
-    Raises:
-        InvalidPrescription: the document can't be followed, or names an unknown exercise.
-        UnknownObject: no such client that the caller may see.
-    """
-    try:
-        decoded = decode_session(session)
-    except DocumentError as error:
-        raise _refused(error, "#/session") from None
-    facts = exercise_facts(session_exercises(decoded))
-    check_exercises(_session_places(decoded, "#/session"), facts)
-    available = minutes if minutes is not None else client_minutes(actor, client_id)
-    return analyse_session(decoded, facts, minutes_available=available, pointer="#/session"), facts
-
-
 def client_minutes(actor: Principal, client_id: UUID | None) -> int | None:
     """Return the minutes that a client has for a session, else the business's usual ones; None if no client is named.
 
@@ -134,13 +94,18 @@ def client_minutes(actor: Principal, client_id: UUID | None) -> int | None:
     """
     if client_id is None:
         return None
-    client = get_named_client(actor=actor, client_id=client_id, pointer="#/client")
+    return usual_minutes(get_named_client(actor=actor, client_id=client_id, pointer="#/client"))
+
+
+def usual_minutes(client: Client) -> int:
+    """Return the minutes that a client has for a session, else the business's usual ones."""
     if client.session_min is not None:
         return client.session_min
     return Business.objects.values_list("default_session_min", flat=True).get(id=current_business_id())
 
 
-def _refused(error: DocumentError, pointer: str) -> InvalidPrescription:
+def refused_document(error: DocumentError, pointer: str) -> InvalidPrescription:
+    """Return the refusal of a document, its faults placed where it stands in the body."""
     faults = [Fault(pointer + fault.pointer.removeprefix("#"), fault.code, fault.message) for fault in error.faults]
     return InvalidPrescription(f"{faults[0].pointer}: {faults[0].detail}", faults=faults)
 
@@ -168,10 +133,11 @@ def _unknown_exercise(name: str, known: list[str]) -> str:
 def _exercise_places(content: VersionContent, pointer: str) -> Iterable[tuple[str, str]]:
     for week_index, week in enumerate(content.weeks):
         for day_index, day in enumerate(week.days):
-            yield from _session_places(day.session, f"{pointer}/weeks/{week_index}/days/{day_index}")
+            yield from session_places(day.session, f"{pointer}/weeks/{week_index}/days/{day_index}")
 
 
-def _session_places(session: Session, pointer: str) -> Iterable[tuple[str, str]]:
+def session_places(session: Session, pointer: str) -> Iterable[tuple[str, str]]:
+    """Give every exercise that a session names, with its place."""
     for index, block in enumerate(session.blocks):
         place = f"{pointer}/blocks/{index}"
         if block.entry is not None:

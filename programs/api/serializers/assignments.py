@@ -15,6 +15,7 @@ from programs.api.serializers.figures import figures_of
 from programs.models import Assignment, AssignmentState, CalendarKind
 from programs.prescription.client_fit import FitWarning
 from programs.prescription.snapshot import MissingReference
+from programs.prescription.substitutes import ExerciseConflict
 
 CLIENTS_AT_MOST = 200
 OUTCOMES = ("assigned", "conflict", "refused")
@@ -65,6 +66,10 @@ class AssignmentResultSerializer(serializers.Serializer[Any]):
     last_date = serializers.DateField(allow_null=True)
     needs_reference = figures_of(MissingReference)(many=True)
     warnings = figures_of(FitWarning)(many=True)
+    conflicts = figures_of(ExerciseConflict)(
+        many=True,
+        help_text="Exercises that do not fit, each with a proposed substitute for POST /assignments/substitutions.",
+    )
 
 
 class AssignmentResultsSerializer(serializers.Serializer[Any]):
@@ -102,6 +107,9 @@ class AssignmentSerializer(serializers.Serializer[Any]):
     start_date = serializers.DateField()
     late_after_days = serializers.IntegerField(allow_null=True)
     state = serializers.ChoiceField(choices=AssignmentState.choices)
+    substitutions = serializers.DictField(
+        child=serializers.CharField(), help_text="By an exercise's key, the key of what is done in its place."
+    )
     versions = AssignedVersionSerializer(many=True)
     pauses = PauseSerializer(many=True)
     session_counts = serializers.DictField(child=serializers.IntegerField(), help_text="Sessions by state.")
@@ -163,6 +171,7 @@ def show_assignment(row: Assignment, counts: Mapping[UUID, Mapping[str, int]]) -
         "start_date": row.start_date,
         "late_after_days": row.late_after_days,
         "state": row.state,
+        "substitutions": row.substitutions,
         "versions": [
             {"version": given.version_id, "number": given.version.number, "from_date": given.from_date}
             for given in row.versions.all()
@@ -186,4 +195,5 @@ def _result(result: AssignmentResult) -> dict[str, Any]:
         "last_date": result.last_date,
         "needs_reference": [asdict(lack) for lack in result.needs_reference],
         "warnings": [asdict(warning) for warning in result.warnings],
+        "conflicts": [asdict(conflict) for conflict in result.conflicts],
     }

@@ -183,6 +183,10 @@ class ResolvedSlotSerializer(SlotSerializer):
 
     exercise_name = serializers.CharField()
     load_basis = serializers.CharField()
+    substituted_for = serializers.CharField(
+        required=False, help_text="Key of the exercise in whose place it stands for this client."
+    )
+    substituted_for_name = serializers.CharField(required=False)
     sets = ResolvedSetGroupSerializer(many=True)
 
 
@@ -206,3 +210,8 @@ class SessionField(serializers.JSONField):
 @extend_schema_field(VersionContentSerializer)
 class ContentField(serializers.JSONField):
     """A version's document, handed on as it came."""
+
+
+@extend_schema_field(SetGroupSerializer(many=True))
+class SetGroupsField(serializers.JSONField):
+    """The sets of a slot, handed on as they came."""

@@ -1,11 +1,13 @@
-"""Exercises, as they are read."""
+"""Exercises, as they are read, and as the documentation has what is sent: the catalogue's own reader checks it."""
 
 from collections.abc import Sequence
+from enum import StrEnum
 from typing import Any
 
 from rest_framework import serializers
 
 from coaching.http.fields import choices_of
+from coaching.http.unknown_fields import StrictSerializer
 from programs.catalogue.vocabulary import (
     Equipment,
     Laterality,
@@ -60,6 +62,65 @@ class ExerciseSerializer(serializers.Serializer[Any]):
     repetition_s = serializers.FloatField(help_text="Usual seconds of one repetition without a tempo.")
     complexity = serializers.IntegerField(help_text="1 simple to 3 complex.")
     row_version = serializers.IntegerField()
+
+
+def _choice(words: type[StrEnum], **options: Any) -> serializers.ChoiceField:
+    return serializers.ChoiceField(choices=choices_of(words), **options)
+
+
+def _muscles(**options: Any) -> serializers.ListField:
+    return serializers.ListField(child=_choice(Muscle), **options)
+
+
+class ExerciseChangeSerializer(StrictSerializer):
+    """What the business says otherwise of an exercise; `read_entry` checks that it makes sense as a whole."""
+
+    name = serializers.CharField(required=False)
+    aliases = serializers.ListField(child=serializers.CharField(), required=False)
+    pattern = _choice(Pattern, required=False)
+    starts_at = _choice(StartingEnd, required=False, allow_null=True)
+    restful_end = _choice(RestfulEnd, required=False)
+    rests_muscles = _muscles(required=False)
+    primary_muscles = _muscles(required=False)
+    secondary_muscles = _muscles(required=False)
+    laterality = _choice(Laterality, required=False)
+    phase_words = PhaseWordsSerializer(required=False, allow_null=True)
+    station = _choice(Station, required=False)
+    equipment = serializers.ListField(child=_choice(Equipment), required=False)
+    loading = _choice(Loading, required=False)
+    bodyweight_share = serializers.FloatField(required=False)
+    repetition_s = serializers.FloatField(required=False)
+    complexity = serializers.IntegerField(required=False)
+
+
+class ExerciseInSerializer(StrictSerializer):
+    """An exercise of the business's own; its fields make sense together as those of the shared ones do."""
+
+    key = serializers.CharField(max_length=60, help_text="Lower-case words joined by hyphens; it never changes.")
+    name = serializers.CharField()
+    aliases = serializers.ListField(child=serializers.CharField(), required=False)
+    pattern = _choice(Pattern)
+    starts_at = _choice(StartingEnd, allow_null=True)
+    restful_end = _choice(RestfulEnd)
+    rests_muscles = _muscles(required=False)
+    primary_muscles = _muscles()
+    secondary_muscles = _muscles(required=False)
+    laterality = _choice(Laterality)
+    measure = _choice(Measure, help_text="It never changes.")
+    phase_words = PhaseWordsSerializer(allow_null=True)
+    station = _choice(Station)
+    equipment = serializers.ListField(child=_choice(Equipment), required=False)
+    load_basis = _choice(LoadBasis, help_text="It never changes.")
+    loading = _choice(Loading)
+    bodyweight_share = serializers.FloatField()
+    repetition_s = serializers.FloatField()
+    complexity = serializers.IntegerField()
+
+
+class MergeSerializer(StrictSerializer):
+    """The exercise that stays."""
+
+    into = serializers.CharField(max_length=64, help_text="Id or key.")
 
 
 _SHOWN = tuple(ExerciseSerializer().fields)

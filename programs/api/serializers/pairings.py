@@ -17,9 +17,9 @@ from programs.prescription.pairing_cuts import SetCut
 from programs.prescription.pairings import Pairing, PairingBlock, PairingCuts, PairingKind
 from programs.prescription.rests import EffectiveRest
 from programs.prescription.structure import ExerciseFacts
+from programs.prescription.timeline_policy import PLACES
 
 KINDS = get_args(PairingKind)
-PLACES = ("gym", "home")
 CAUTIONS = (
     "Times are simulated from what is written, and from assumptions where nothing is; people differ.",
     "Pairings are suggestions for a coach's judgement. They do not say that a session is safe for a person.",

@@ -1,17 +1,50 @@
 """Planned sessions, as they are read and changed."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import asdict
 from typing import Any
+from uuid import UUID
 
 import orjson
 from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail, ValidationError
 
 from coaching.http.unknown_fields import StrictSerializer
-from programs.api.serializers.documents import PrescribedSessionSerializer
+from programs.actions.prescription_changes import SlotChange
+from programs.api.serializers.documents import PrescribedSessionSerializer, SetGroupsField
+from programs.api.serializers.figures import figures_of
 from programs.models import CalendarKind, PlannedState
+from programs.selectors.place_warnings import PlaceWarning
 
 CHANGES = ("excused", "planned")
+SLOTS_AT_MOST = 40
+
+
+class SlotChangeSerializer(StrictSerializer):
+    """What a slot has otherwise in this one session; a slot_key alone takes its change back."""
+
+    slot_key = serializers.CharField(max_length=60)
+    exercise = serializers.CharField(max_length=60, required=False, help_text="Id or key.")
+    sets = SetGroupsField(required=False, help_text="All sets of the slot, in the order performed.")
+    rest_s = serializers.IntegerField(required=False, allow_null=True)
+    notes = serializers.CharField(required=False, allow_blank=True)
+
+
+class DeloadChangeSerializer(serializers.Serializer[Any]):
+    """The deload of one session; figures are text, exact."""
+
+    sets_pct = serializers.CharField()
+    load_pct = serializers.CharField()
+
+
+class SessionChangesSerializer(serializers.Serializer[Any]):
+    """What one session has otherwise than its version: what is unset is left out."""
+
+    swaps = serializers.DictField(
+        child=serializers.CharField(), required=False, help_text="The exercise instead, by the exercise's key."
+    )
+    slots = serializers.DictField(child=SlotChangeSerializer(), required=False, help_text="By slot_key.")
+    deload = DeloadChangeSerializer(required=False)
 
 
 class PlannedSessionSerializer(serializers.Serializer[Any]):
@@ -45,6 +78,12 @@ class PlannedSessionSerializer(serializers.Serializer[Any]):
     done_work_sets = serializers.IntegerField(allow_null=True)
     missed_at = serializers.DateTimeField(allow_null=True)
     row_version = serializers.IntegerField()
+    place = serializers.UUIDField(allow_null=True, help_text="The travel place that it is planned for.")
+    place_name = serializers.CharField(allow_null=True)
+    place_warnings = figures_of(PlaceWarning)(many=True)
+    changes = SessionChangesSerializer(allow_null=True, help_text="What it has otherwise than its version.")
+    changed_at = serializers.DateTimeField(allow_null=True)
+    changed_by = serializers.UUIDField(allow_null=True, help_text="The coach who changed it last.")
     prescribed = PrescribedSessionSerializer()
     slot_classes = serializers.DictField(
         child=serializers.ListField(child=serializers.CharField()), help_text="Tempo class of each set, by slot."
@@ -52,16 +91,28 @@ class PlannedSessionSerializer(serializers.Serializer[Any]):
 
 
 class PlannedSessionChangeSerializer(StrictSerializer):
-    """Move it, excuse it, or give it back."""
+    """Move it, excuse it, give it back, or change what it prescribes."""
 
     local_date = serializers.DateField(required=False)
     state = serializers.ChoiceField(choices=list(CHANGES), required=False)
     excuse_reason = serializers.CharField(max_length=200, required=False)
+    prescribed = SlotChangeSerializer(
+        many=True,
+        required=False,
+        allow_null=True,
+        min_length=1,  # type: ignore[call-arg]  # of the list
+        max_length=SLOTS_AT_MOST,
+        help_text="The slots that are otherwise in this one session; null takes all its changes back.",
+    )
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Check that something is asked, and that a reason has something to excuse."""
-        if not attrs.keys() & {"local_date", "state"}:
-            raise ValidationError({"local_date": [ErrorDetail("Send local_date or state.", code="required")]})
+        if not attrs.keys() & {"local_date", "state", "prescribed"}:
+            sentence = "Send local_date, state or prescribed."
+            raise ValidationError({"local_date": [ErrorDetail(sentence, code="required")]})
+        if "prescribed" in attrs and len(attrs) > 1:
+            sentence = "What it prescribes is changed on its own; send the rest in another call."
+            raise ValidationError({"prescribed": [ErrorDetail(sentence, code="one_change")]})
         if "excuse_reason" in attrs and attrs.get("state") != "excused":
             sentence = "A reason belongs to state excused; send both, or leave it out."
             raise ValidationError({"excuse_reason": [ErrorDetail(sentence, code="not_excused")]})
@@ -71,22 +122,38 @@ class PlannedSessionChangeSerializer(StrictSerializer):
         return attrs
 
 
+def slot_changes(slots: Sequence[Mapping[str, Any]] | None) -> list[SlotChange] | None:
+    """Return a body's changes of slots; None takes all changes back."""
+    if slots is None:
+        return None
+    return [
+        SlotChange(slot["slot_key"], {name: value for name, value in slot.items() if name != "slot_key"})
+        for slot in slots
+    ]
+
+
 _RENAMED = {
     "client_id": "client",
     "assignment_id": "assignment",
     "version_id": "version",
     "assignment__calendar": "calendar",
+    "place_id": "place",
+    "place__name": "place_name",
+    "changed_by_id": "changed_by",
 }
+_HIDDEN = frozenset({"place__equipment"})
 
 
-def show_planned_session(row: Mapping[str, Any]) -> dict[str, Any]:
+def show_planned_session(row: Mapping[str, Any], warnings: Mapping[UUID, Sequence[PlaceWarning]]) -> dict[str, Any]:
     """Return a session as it is read; its documents pass through undecoded."""
-    shown = {_RENAMED.get(name, name): value for name, value in row.items()}
+    shown = {_RENAMED.get(name, name): value for name, value in row.items() if name not in _HIDDEN}
     for name in ("prescribed", "slot_classes"):
         shown[name] = orjson.Fragment(shown.pop(f"{name}_json"))
-    return shown
+    return shown | {"place_warnings": [asdict(warning) for warning in warnings.get(row["id"], ())]}
 
 
-def show_planned_sessions(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+def show_planned_sessions(
+    rows: Sequence[Mapping[str, Any]], warnings: Mapping[UUID, Sequence[PlaceWarning]]
+) -> list[dict[str, Any]]:
     """Return sessions as they are read."""
-    return [show_planned_session(row) for row in rows]
+    return [show_planned_session(row, warnings) for row in rows]

@@ -1,5 +1,7 @@
 """`/planned-sessions`."""
 
+from collections.abc import Mapping, Sequence
+from typing import Any
 from uuid import UUID
 
 from django.utils import timezone
@@ -10,14 +12,24 @@ from rest_framework.response import Response
 from coaching.http.query_parameters import QueryParameter
 from coaching.http.schema import page_of
 from coaching.http.views import OperationView
+from programs.actions.bulk_changes import change_sessions
 from programs.actions.planned_sessions import change_planned_session
+from programs.actions.prescription_changes import change_prescription
+from programs.api.serializers.bulk_changes import (
+    BulkChangeSerializer,
+    BulkResultsSerializer,
+    sessions_wanted,
+    show_bulk_results,
+)
 from programs.api.serializers.planned_sessions import (
     PlannedSessionChangeSerializer,
     PlannedSessionSerializer,
     show_planned_session,
     show_planned_sessions,
+    slot_changes,
 )
 from programs.models import PlannedState
+from programs.selectors.place_warnings import list_place_warnings
 from programs.selectors.planned_sessions import get_planned_session, list_planned_sessions
 
 
@@ -47,7 +59,7 @@ class PlannedSessionsView(OperationView):
             last=self.query["to"],
             states=self.query["state"],
         )
-        return self.page(rows, order=("local_date", "id"), show=show_planned_sessions)
+        return self.page(rows, order=("local_date", "id"), show=_show)
 
 
 class PlannedSessionView(OperationView):
@@ -62,16 +74,42 @@ class PlannedSessionView(OperationView):
 
     @extend_schema(request=PlannedSessionChangeSerializer, responses=PlannedSessionSerializer)
     def patch(self, _request: Request, planned_session_id: UUID) -> Response:
-        """Move it (a client: inside its week), excuse it, or give it back; what was done never changes."""
-        change_planned_session(
-            actor=self.principal,
-            planned_session_id=planned_session_id,
-            versions=self.versions(),
-            now=timezone.now(),
-            **self.body(PlannedSessionChangeSerializer),
-        )
+        """Move it (a client: inside its week), excuse it, give it back, or change what it prescribes.
+
+        What was done never changes. Changes of what it prescribes hold when the client moves to another version.
+        """
+        body = self.body(PlannedSessionChangeSerializer)
+        ground: dict[str, Any] = {
+            "actor": self.principal,
+            "planned_session_id": planned_session_id,
+            "versions": self.versions(),
+            "now": timezone.now(),
+        }
+        if "prescribed" in body:
+            change_prescription(**ground, slots=slot_changes(body["prescribed"]))
+        else:
+            change_planned_session(**ground, **body)
         return self._shown(planned_session_id)
 
     def _shown(self, planned_session_id: UUID) -> Response:
         row = get_planned_session(actor=self.principal, planned_session_id=planned_session_id)
-        return self.single(show_planned_session(row), row["row_version"])
+        return self.single(show_planned_session(row, list_place_warnings([row])), row["row_version"])
+
+
+class BulkChangeView(OperationView):
+    """Changing many sessions."""
+
+    operations = {"POST": "planned_sessions.bulk_change"}
+
+    @extend_schema(request=BulkChangeSerializer, responses=BulkResultsSerializer)
+    def post(self, _request: Request) -> Response:
+        """Shift, excuse, lighten or swap in many clients' sessions, with one result per session."""
+        body = self.body(BulkChangeSerializer)
+        results = change_sessions(
+            actor=self.principal, wanted=sessions_wanted(body), change=body["change"], now=timezone.now()
+        )
+        return Response(show_bulk_results(results))
+
+
+def _show(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    return show_planned_sessions(rows, list_place_warnings(rows))

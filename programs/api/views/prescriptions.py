@@ -1,16 +1,18 @@
 """`/prescriptions`."""
 
+from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coaching.http.views import OperationView
 from programs.api.serializers.prescriptions import (
+    AnalysedSessionSerializer,
     AnalyseSerializer,
-    SessionAnalysisSerializer,
-    show_session_analysis,
+    circumstances_of,
+    show_analysed_session,
 )
-from programs.selectors.prescriptions import session_analysis
+from programs.selectors.analyses import session_analysis, written_analysis
 
 
 class AnalyseView(OperationView):
@@ -18,14 +20,17 @@ class AnalyseView(OperationView):
 
     operations = {"POST": "prescriptions.analyse"}
 
-    @extend_schema(request=AnalyseSerializer, responses=SessionAnalysisSerializer)
+    @extend_schema(request=AnalyseSerializer, responses=AnalysedSessionSerializer)
     def post(self, _request: Request) -> Response:
-        """Return the timeline, effective rests, stimulus, volume and findings of a session; store nothing."""
+        """Return the timeline, effective rests, stimulus, volume and findings of a session; store nothing.
+
+        Faults of a `text` are answered as a problem, each with its line and column; beside them stand `written`, what
+        could be read, and `analysis`, the analysis of that.
+        """
         body = self.body(AnalyseSerializer)
-        analysis, facts = session_analysis(
-            actor=self.principal,
-            session=body["session"],
-            client_id=body.get("client"),
-            minutes=body.get("minutes"),
-        )
-        return Response(show_session_analysis(analysis, facts, with_events=True))
+        actor, circumstances, now = self.principal, circumstances_of(body), timezone.now()
+        if "text" in body:
+            found = written_analysis(actor=actor, text=body["text"], circumstances=circumstances, now=now)
+        else:
+            found = session_analysis(actor=actor, session=body["session"], circumstances=circumstances, now=now)
+        return Response(show_analysed_session(found))

@@ -26,7 +26,8 @@ from programs.api.serializers.programs import (
     show_version,
     show_version_heads,
 )
-from programs.selectors.prescriptions import version_analysis
+from programs.api.serializers.version_changes import WeeksInSerializer
+from programs.selectors.analyses import version_analysis
 from programs.selectors.programs import get_program, get_version, list_programs, list_versions
 
 
@@ -123,10 +124,15 @@ class PublishView(OperationView):
 
     operations = {"POST": "program_versions.publish"}
 
-    @extend_schema(request=None, responses=VersionSerializer)
+    @extend_schema(request=WeeksInSerializer, responses=VersionSerializer)
     def post(self, _request: Request, version_id: UUID) -> Response:
-        """Freeze a draft, so that it can be assigned; refused while its analysis has errors."""
-        publish_version(actor_membership_id=self.principal.membership_id, version_id=version_id, now=timezone.now())
+        """Freeze a draft, its progression expanded to explicit weeks; refused while its analysis has errors."""
+        publish_version(
+            actor_membership_id=self.principal.membership_id,
+            version_id=version_id,
+            now=timezone.now(),
+            weeks=self.body(WeeksInSerializer).get("weeks"),
+        )
         row = get_version(version_id=version_id)
         return self.single(show_version(row), row.row_version)
 

@@ -24,7 +24,8 @@ class Command(BaseCommand):
     def handle(self, *_args: Any, **options: Any) -> None:
         """Refresh each business in its own scope."""
         chosen: UUID | None = options["business"]
-        for business_id in [chosen] if chosen else list_active_business_ids(timezone.now()):
+        now = timezone.now()
+        for business_id in [chosen] if chosen else list_active_business_ids(now):
             with business_scope(business_id):
-                done = refresh_catalogue(business_id=business_id)
+                done = refresh_catalogue(business_id=business_id, now=now)
             self.stdout.write(f"{business_id}: {done.added} added, {done.updated} updated, {done.unchanged} unchanged")

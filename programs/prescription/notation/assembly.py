@@ -31,6 +31,7 @@ class Assembly:
     title: str | None = None
     template_key: str | None = None
     cap_min: int | None = None
+    cap_line: int | None = None
     blocks: list[BlockDraft] = field(default_factory=list)
     _open: bool = False
     """Whether lines without a label of their own belong to the last block."""
@@ -113,7 +114,7 @@ class Assembly:
         if not isinstance(only, LineTree) or any(isinstance(child, LineTree) for child in more):
             return False
         if only.data == "cap" and not more:
-            self.cap_min = read_cap(only, self.remarks)
+            self.cap_min, self.cap_line = read_cap(only, self.remarks), self.remarks.line
             return True
         word = only.children[0]
         if only.data != "name" or not isinstance(word, Word) or word.type != "NAME" or self._open:

@@ -29,8 +29,8 @@ class ParseResult:
     """What was read, and every fault in the order of the text.
 
     Without a fault of severity ``error`` the session can be performed as written: its document is admitted.
-    ``lines`` gives the line, from 1, on which each block and slot stands, by its JSON Pointer in the document
-    (``#/blocks/0/slots/1``).
+    ``lines`` gives the line, from 1, on which each block and slot, and the session's cap, stands, by its JSON Pointer
+    in the document (``#/blocks/0/slots/1``, ``#/cap_min``).
     """
 
     session: Session
@@ -43,7 +43,7 @@ class ParseResult:
         return any(fault.severity == "error" for fault in self.faults)
 
     def line_of(self, pointer: str) -> int | None:
-        """Give the line of the nearest block or slot round a place in the document; None for the session itself."""
+        """Give the line of a place in the document, or of the nearest round it; None for the session itself."""
         while pointer:
             if pointer in self.lines:
                 return self.lines[pointer]
@@ -95,6 +95,8 @@ def _built(assembly: Assembly) -> tuple[Session, dict[str, tuple[int, int]]]:
     used: set[str] = set()
     places: dict[str, tuple[int, int]] = {}
     blocks: list[Block] = []
+    if assembly.cap_min is not None and assembly.cap_line is not None:
+        places["#/cap_min"] = (assembly.cap_line, 0)
     for index, draft in enumerate(drafts):
         pointer = f"#/blocks/{index}"
         places[pointer] = (draft.line, 0)

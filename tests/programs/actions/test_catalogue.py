@@ -9,7 +9,7 @@ from coaching.tenancy.scope import business_scope
 from programs.actions.catalogue import refresh_catalogue
 from programs.catalogue.entries import load_entries
 from programs.models import Exercise, ExerciseOrigin
-from tests.scenario import Cast
+from tests.scenario import NOON, Cast
 
 
 def test_a_new_business_has_every_exercise_of_the_shared_catalogue(cast: Cast) -> None:
@@ -36,7 +36,7 @@ def test_each_business_has_its_own_rows(cast: Cast, neighbour: Cast) -> None:
 
 def test_refreshing_again_changes_nothing(cast: Cast) -> None:
     with business_scope(cast.business_id):
-        done = refresh_catalogue(business_id=cast.business_id)
+        done = refresh_catalogue(business_id=cast.business_id, now=NOON)
     assert (done.added, done.updated) == (0, 0)
     assert done.unchanged == len(load_entries())
 
@@ -46,7 +46,7 @@ def test_a_refresh_updates_what_the_business_left_alone_and_adds_what_is_new(cas
     changed = squat.model_copy(update={"repetition_s": Decimal("5.25")})
     new = squat.model_copy(update={"key": "cathedral-squat", "name": "Cathedral squat", "aliases": ()})
     with business_scope(cast.business_id):
-        done = refresh_catalogue(business_id=cast.business_id, entries=[changed, new])
+        done = refresh_catalogue(business_id=cast.business_id, now=NOON, entries=[changed, new])
         assert (done.added, done.updated, done.unchanged) == (1, 1, 0)
         row = Exercise.objects.get(key="back-squat")
         assert (row.repetition_s, row.row_version) == (Decimal("5.25"), 2)
@@ -59,7 +59,7 @@ def test_a_refresh_leaves_customised_rows_and_the_businesss_own_alone(cast: Cast
         Exercise.objects.filter(key="back-squat").update(name="Squat, our way", customised=True)
         Exercise.objects.filter(key="front-squat").update(name="Ours", origin=ExerciseOrigin.OWN)
         front = squat.model_copy(update={"key": "front-squat", "name": "Theirs"})
-        refresh_catalogue(business_id=cast.business_id, entries=[squat, front])
+        refresh_catalogue(business_id=cast.business_id, now=NOON, entries=[squat, front])
         assert Exercise.objects.get(key="back-squat").name == "Squat, our way"
         assert Exercise.objects.get(key="front-squat").name == "Ours"
 

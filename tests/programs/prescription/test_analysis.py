@@ -1,13 +1,12 @@
-import json
 from dataclasses import replace
 from decimal import Decimal
 
 import pytest
 
-from programs.prescription.analysis import AnalysisPolicy, analyse_session, analyse_version
-from programs.prescription.analysis_document import as_document, version_as_document
+from programs.prescription.analysis import AnalysisPolicy, analyse_session
 from programs.prescription.document import decode_version
 from programs.prescription.structure import Session, VersionContent
+from programs.prescription.version_analysis import analyse_version
 from tests.programs.prescription.cast import EXERCISES, block, session, slot
 
 
@@ -241,51 +240,3 @@ def test_a_version_without_a_session_cannot_be_published():
 
 def test_a_session_built_by_hand_without_blocks_is_an_error():
     assert [finding.code for finding in analyse_session(Session(), EXERCISES).findings] == ["nothing_prescribed"]
-
-
-def numbers_without_a_unit(value, name=""):
-    if isinstance(value, dict):
-        for key, item in value.items():
-            yield from numbers_without_a_unit(item, key)
-    elif isinstance(value, list):
-        for item in value:
-            yield from numbers_without_a_unit(item, name)
-    elif isinstance(value, int | float) and not isinstance(value, bool):
-        yield name
-
-
-COUNTS = {
-    "count", "sets", "set_number", "block_index", "rounds_low", "rounds_high", "direct", "fractional", "total",
-    "unknown_effort", "work_sets", "hard_sets", "unknown_effort_sets", "push_sets", "pull_sets",
-    "knee_dominant_sets", "hip_dominant_sets", "tut_unknown_sets", "in_reserve", "week_number", "day_number",
-    # Their unit stands in the field `unit` beside them.
-    "figure", "bound",
-}  # fmt: skip
-
-
-def test_the_document_names_the_unit_of_every_bare_number_and_carries_the_cautions():
-    written = block(
-        "paired",
-        slot("A1", "bench-press", {"count": 4, "reps_low": 6, "tempo": "41X1", "rpe": 8}, goal="strength", rest_s=20),
-        slot("A2", "pull-up", {"count": 4, "reps_low": 5, "tempo": "31X2"}),
-    )
-    document = as_document(analyse_session(session(written), EXERCISES, minutes_available=5))
-    json.dumps(document)
-    units = ("_s", "_min", "_ratio", "_kg", "_pct")
-    assert {name for name in numbers_without_a_unit(document) if not name.endswith(units)} <= COUNTS
-    assert document["slots"][0]["sets"][0]["performed"].startswith("4 s bar down")
-    assert document["slots"][0]["sets"][0]["stimulus"]["heading"] == "coaching heuristic"
-    assert any("heuristic" in caution for caution in document["cautions"])
-    assert document["timeline"]["events"][0]["kind"] == "ramp"
-
-
-def test_a_versions_document_tells_findings_and_cautions_once():
-    document = version_as_document(
-        analyse_version(version({"week_number": 1, "days": [day(1, "moon-press")]}), EXERCISES)
-    )
-    json.dumps(document)
-    session_document = document["weeks"][0]["days"][0]
-    assert "findings" not in session_document
-    assert "events" not in session_document["timeline"]
-    assert len(document["findings"]) == 1
-    assert document["cautions"]

@@ -4,7 +4,6 @@ from decimal import Decimal
 import pytest
 
 from programs.prescription.analysis import analyse_session
-from programs.prescription.analysis_document import as_document
 from tests.programs.prescription.cast import EXERCISES, ROWER, block, session, slot
 
 SIT_UP = replace(EXERCISES["plank"], key="sit-up", name="Sit-up", measure="reps", repetition_s=Decimal(2))
@@ -178,10 +177,3 @@ def test_a_circuit_meant_for_conditioning_is_read_as_such():
     found = piece(block("circuit", *slots, rounds=3))
     # 24 s, a rest of 15 s, 24 s, 15 s; both on the floor.
     assert (found.rounds_high, found.round_high_s) == (3, 78)
-
-
-def test_the_analysis_document_holds_it():
-    (written,) = as_document(analysed(block("max_rounds", *ROUNDS, minutes=12)))["conditioning"]
-    assert written["rounds_low"] == 3
-    assert written["slow_share_ratio"] == 0.659
-    assert {brake["kind"] for brake in written["brakes"]} == {"slow_movement", "mixed_loading"}

@@ -1,6 +1,5 @@
 import pytest
 
-from programs.prescription.conditioning_document import heart_rate_as_document
 from programs.prescription.heart_rate import HeartRateError, NoHeartRateTargets, heart_rate_targets
 
 
@@ -52,15 +51,3 @@ def test_what_is_not_known_is_said(known, word):
 def test_figures_that_nobody_has_are_refused(known):
     with pytest.raises(HeartRateError, match="Give"):
         targets(**known)
-
-
-def test_the_documents_of_both_answers():
-    known = heart_rate_as_document(targets(resting_bpm=60, age_years=40))
-    assert known["bands"][1] == {
-        "intensity": "moderate",
-        "low_pct": 40,
-        "high_pct": 60,
-        "low_bpm": 108,
-        "high_bpm": 132,
-    }
-    assert heart_rate_as_document(targets(resting_bpm=None))["bands"] == []

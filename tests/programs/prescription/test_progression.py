@@ -2,10 +2,10 @@ from decimal import Decimal
 
 import pytest
 
-from programs.prescription.analysis import analyse_version
 from programs.prescription.document import DocumentError, decode_version, encode_version
 from programs.prescription.progression import ProgressionError, expand, preview
 from programs.prescription.structure import VersionContent
+from programs.prescription.version_analysis import analyse_version
 from tests.programs.prescription.cast import EXERCISES, block, slot
 
 
