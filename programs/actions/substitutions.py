@@ -17,9 +17,9 @@ from programs.actions.session_rewrites import RewrittenSessions, rewrite_session
 from programs.models import Assignment, AssignmentState, AssignmentVersion, PlannedSession, PlannedState, Version
 from programs.prescription.client_fit import FitWarning, exercise_warnings
 from programs.prescription.document import decode_version
+from programs.prescription.exercise_closeness import counted_alike
 from programs.prescription.snapshot import MissingReference
 from programs.prescription.structure import ExerciseFacts
-from programs.prescription.substitutes import counted_alike
 from programs.selectors.assignments import visible_assignments
 from programs.selectors.business_calendar import get_business_calendar
 from programs.selectors.exercises import exercise_facts

@@ -8,13 +8,8 @@ import pytest
 
 from programs.prescription import constants
 from programs.prescription.client_fit import ClientLimits, exercise_warnings
-from programs.prescription.substitutes import (
-    SubstituteFinder,
-    closeness,
-    closest,
-    muscles_ratio,
-    rank_substitutes,
-)
+from programs.prescription.exercise_closeness import closeness, closest, muscles_ratio
+from programs.prescription.substitutes import SubstituteFinder, rank_substitutes
 from tests.programs.prescription.cast import BACK_SQUAT, BENCH_PRESS, CURL, PLANK, ROWER, SPLIT_SQUAT
 from tests.programs.prescription.catalogue_cast import catalogue
 
