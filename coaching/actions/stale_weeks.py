@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import Final
 from uuid import UUID
 
@@ -12,7 +12,7 @@ from coaching.tenancy.models import new_id
 from coaching.tenancy.scope import current_business_id
 
 # Longer than the task that refreshes may run, so that a claim never ends under a living claimant.
-CLAIM: Final = timedelta(seconds=120)
+CLAIM_S: Final = 120
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,12 +60,12 @@ def take_stale_weeks(*, limit: int) -> list[StaleWeekMark]:
     """
     with connection.cursor() as cursor:
         cursor.execute(
-            "UPDATE coaching_staleweek SET claimed_until = clock_timestamp() + %s WHERE id IN ("
+            "UPDATE coaching_staleweek SET claimed_until = clock_timestamp() + make_interval(secs => %s) WHERE id IN ("
             "SELECT id FROM coaching_staleweek WHERE business_id = %s "
             "AND (claimed_until IS NULL OR claimed_until < clock_timestamp()) "
             "ORDER BY marked_at, id LIMIT %s FOR UPDATE SKIP LOCKED) "
             "RETURNING client_id, week_start, generation",
-            [CLAIM, current_business_id(), limit],
+            [CLAIM_S, current_business_id(), limit],
         )
         return [StaleWeekMark(*row) for row in cursor.fetchall()]
 
@@ -75,12 +75,12 @@ def clear_stale_weeks(*, marks: Iterable[StaleWeekMark]) -> None:
     taken = list(marks)
     weeks = "unnest(%s::uuid[], %s::date[], %s::bigint[]) AS t (client_id, week_start, generation)"
     same_week = "s.business_id = %s AND s.client_id = t.client_id AND s.week_start = t.week_start"
-    parameters = [
+    parameters: tuple[list[UUID], list[date], list[int], UUID] = (
         [mark.client_id for mark in taken],
         [mark.week_start for mark in taken],
         [mark.generation for mark in taken],
         current_business_id(),
-    ]
+    )
     with connection.cursor() as cursor:
         # In the order in which `mark_stale` locks them, so that the two can't deadlock; and in a statement
         # of its own, so that the next sees what those waited for have written.

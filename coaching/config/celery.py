@@ -15,6 +15,7 @@ app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks(["coaching"])
 app.conf.beat_schedule = BEAT_SCHEDULE
 
+
 @worker_ready.connect
 def catch_up(**_signal: Any) -> None:
     """Look for what fell due while no worker ran, without waiting for beat's next interval."""

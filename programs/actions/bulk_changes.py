@@ -6,6 +6,8 @@ from datetime import datetime, timedelta
 from typing import Final
 from uuid import UUID
 
+from django.db.models import Max, Min, QuerySet
+
 from coaching.measures.constants import DAYS_PER_WEEK
 from coaching.models import Client
 from coaching.policy import Principal, client_rows
@@ -110,14 +112,9 @@ def _change_days(
     actor: Principal, ids: Sequence[UUID], change: Shift | Excuse, calendar: BusinessCalendar, now: datetime
 ) -> tuple[Mapping[UUID, PlannedSession], _Refusals]:
     meant = visible_planned_sessions(actor).filter(id__in=ids)
-    sessions = LockedSessions(
-        # A week's sessions are excused together where an absence leaves too few days.
-        PlannedSession.objects.filter(assignment_id__in=meant.values("assignment_id"))
-        if isinstance(change, Shift)
-        else meant
-    )
-    wanted, seen = set(ids), set(meant.values_list("id", flat=True))
-    rows = {row.id: row for row in sessions.rows if row.id in wanted & seen}
+    seen = set(meant.values_list("id", flat=True))
+    sessions = LockedSessions(_with_their_weeks(meant, change.days) if isinstance(change, Shift) else meant)
+    rows = {row.id: row for row in sessions.rows if row.id in seen}
     refusals: _Refusals = {}
     for row in rows.values():
         refusal = _day_refusal(row, change, calendar, now)
@@ -136,6 +133,21 @@ def _change_days(
     changed += lay_sequences(assignment_ids=sequences, calendar=calendar, now=now)
     announce(changed, now)
     return rows, refusals
+
+
+def _with_their_weeks(meant: QuerySet[PlannedSession], days: int) -> QuerySet[PlannedSession]:
+    """Return the sessions with those of the weeks that they leave and come to.
+
+    A week's sessions are excused together where an absence leaves too few days.
+    """
+    ends = meant.aggregate(first=Min("window_end"), last=Max("window_end"))
+    if ends["first"] is None:
+        return meant
+    shift = timedelta(days=days)
+    return PlannedSession.objects.filter(
+        assignment_id__in=list(meant.values_list("assignment_id", flat=True).distinct()),
+        window_end__range=(min(ends["first"], ends["first"] + shift), max(ends["last"], ends["last"] + shift)),
+    )
 
 
 def _day_refusal(

@@ -22,7 +22,7 @@ from coaching.embedded.folders import home_of, private_folder
 from tests.coaching.embedded.conftest import clear_away
 from tests.coaching.embedded.leftovers import base_of, home, processes_under
 
-SITE_PACKAGES = Path(next(iter(find_spec("psycopg").submodule_search_locations))).parent  # type: ignore[union-attr, arg-type]
+SITE_PACKAGES = Path(next(iter(find_spec("psycopg").submodule_search_locations))).parent
 
 
 def as_ordinary_user(act: Callable[[], None]) -> None:

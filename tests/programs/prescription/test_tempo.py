@@ -96,7 +96,7 @@ def test_a_movement_of_no_time_is_named():
 
 def test_performing_from_an_unknown_end_is_refused():
     with pytest.raises(ValueError, match="'shortened' or 'lengthened', not 'top'"):
-        parse_tempo("3010").performing_order("top")  # type: ignore[arg-type]
+        parse_tempo("3010").performing_order("top")
 
 
 def said_of(text, exercise):
