@@ -194,4 +194,6 @@ def client_rows(principal: Principal, path: str = "client") -> Q:
         return Q()
     if principal.role == Role.CLIENT:
         return Q(**{f"{prefix}membership_id": principal.membership_id})
+    if principal.role == Role.VIEWER:
+        return Q(**{f"{prefix}viewers__contains": [principal.membership_id]})
     return Q(**{f"{prefix}coach_id": principal.membership_id})

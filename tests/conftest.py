@@ -61,6 +61,17 @@ def neighbour(db: None) -> Cast:
     return build_business("Harbour Strength")
 
 
+def empty_tables() -> None:
+    """Empty every table: the owner truncates, whom forced row-level security would show no row to delete."""
+    with connections["owner"].cursor() as cursor:
+        cursor.execute(
+            "SELECT string_agg(format('%I', tablename), ', ') FROM pg_tables "
+            "WHERE schemaname = 'public' AND tablename <> 'django_migrations'"
+        )
+        cursor.execute(f"TRUNCATE {cursor.fetchone()[0]}")
+    connections.close_all()
+
+
 @pytest.fixture
 def committed(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
     """Let a test commit for real (workers, tenancy, several connections); empty the tables after it."""
@@ -68,14 +79,7 @@ def committed(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
         try:
             yield
         finally:
-            with connections["owner"].cursor() as cursor:
-                cursor.execute(
-                    "SELECT string_agg(format('%I', tablename), ', ') FROM pg_tables "
-                    "WHERE schemaname = 'public' AND tablename <> 'django_migrations'"
-                )
-                # Truncation is the owner's, whom forced row-level security would show no row to delete.
-                cursor.execute(f"TRUNCATE {cursor.fetchone()[0]}")
-            connections.close_all()
+            empty_tables()
 
 
 @pytest.fixture

@@ -2,6 +2,7 @@
 
 import os
 import signal
+import socket
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -21,8 +22,8 @@ def environment(smtp: SmtpSink) -> dict[str, str]:
     """What the processes must be told to work where the test looks."""
     return {
         **os.environ,
-        "DATABASE_URL": _url("default"),
-        "DATABASE_OWNER_URL": _url("owner"),
+        "DATABASE_URL": url_of("default"),
+        "DATABASE_OWNER_URL": url_of("owner"),
         "DJANGO_SETTINGS_MODULE": "coaching.config.settings",
         "EMAIL_URL": smtp.url,
     }
@@ -64,8 +65,15 @@ def _celery(command: str) -> tuple[str, ...]:
     return "-m", "celery", "-A", "coaching.config.celery", command, "--loglevel=WARNING"
 
 
-def _url(alias: str) -> str:
+def url_of(alias: str) -> str:
     at = connections[alias].settings_dict
     password = f":{quote(at['PASSWORD'], safe='')}" if at["PASSWORD"] else ""
     port = f":{at['PORT']}" if at["PORT"] else ""
     return f"postgresql://{quote(at['USER'])}{password}@{quote(at['HOST'], safe='')}{port}/{at['NAME']}"
+
+
+def free_port() -> int:
+    """A port of loopback that nothing listens on."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])

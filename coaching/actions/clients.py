@@ -36,12 +36,13 @@ def create_client(*, actor: Principal, now: datetime, **facts: Any) -> dict[str,
         facts: the client's fields; `coach` is a membership's id, the caller's own where it is left out.
 
     Raises:
-        UnknownObject: the coach is not an active one of this business.
+        UnknownObject: the coach or a viewer is not an active one of this business.
         OtherCoach: the caller may not take on clients for that coach.
         Invalid: a date lies ahead.
     """
     coach_id: UUID = facts.pop("coach", actor.membership_id)
     _check_coach(actor, coach_id)
+    _take_viewers(facts)
     business = Business.objects.values("time_zone", "unit").get(id=actor.business_id)
     facts = {**business, **facts}
     _check_dates(facts, now)
@@ -58,7 +59,7 @@ def update_client(
 
     Raises:
         NotFound, PreconditionFailed: as `bump` says.
-        UnknownObject: the new coach is not an active one of this business.
+        UnknownObject: the new coach or a viewer is not an active one of this business.
         OtherCoach: the caller may not hand clients to that coach.
         Invalid: a date lies ahead.
     """
@@ -68,6 +69,7 @@ def update_client(
         if coach_id != before["coach"]:
             _check_coach(actor, coach_id)
         changes["coach_id"] = coach_id
+    _take_viewers(changes)
     _check_dates({**before, **changes}, now)
     bump(Client.objects.filter(client_rows(actor, "")), client_id, versions, **changes)
     time_zone = changes.get("time_zone", before["time_zone"])
@@ -91,6 +93,27 @@ def _check_coach(actor: Principal, coach_id: UUID) -> None:
         raise UnknownObject.at("#/coach", "There is no such active coach in this business.")
     if actor.role not in _HEADS and coach_id != actor.membership_id:
         raise OtherCoach.at("#/coach", "You can have clients of your own only; ask a head coach to hand one over.")
+
+
+def _take_viewers(facts: dict[str, Any]) -> None:
+    if "viewers" not in facts:
+        return
+    named = facts["viewers"]
+    # Locked as a coach is: whoever takes a viewer off the team takes them off the clients after writing this row.
+    found = set(
+        Membership.objects.select_for_update(no_key=True)
+        .filter(id__in=named, state=MembershipState.ACTIVE, role=Role.VIEWER)
+        .order_by("id")
+        .values_list("id", flat=True)
+    )
+    unknown = [
+        Fault(f"#/viewers/{index}", UnknownObject.code, "There is no such active viewer in this business.")
+        for index, viewer_id in enumerate(named)
+        if viewer_id not in found
+    ]
+    if unknown:
+        raise UnknownObject(unknown[0].detail, faults=unknown)
+    facts["viewers"] = sorted(found)
 
 
 def _check_dates(facts: dict[str, Any], now: datetime) -> None:

@@ -3,6 +3,8 @@
 from typing import Any
 from uuid import UUID
 
+from django.db.models import F, Func, Value
+
 from coaching.actions.people import find_or_create_person
 from coaching.actions.row_versions import Versions, bump
 from coaching.models.businesses import Business
@@ -70,7 +72,7 @@ def add_coach(
 
 
 def update_coach(*, actor: Principal, membership_id: UUID, versions: Versions, **changes: Any) -> dict[str, Any]:
-    """Change a coach's role or time zone; a change of role ends their sessions.
+    """Change a coach's role or time zone; a change of role ends their sessions, and what they viewed as a viewer.
 
     Raises:
         NotFound, PreconditionFailed: as `bump` says.
@@ -85,6 +87,7 @@ def update_coach(*, actor: Principal, membership_id: UUID, versions: Versions, *
         _keep_an_owner()
         if role not in COACHING_ROLES:
             _refuse_with_clients(membership_id)
+        _stop_viewing(membership_id)
         _end_sessions(membership_id)
     return get_coach(membership_id=membership_id)
 
@@ -101,6 +104,7 @@ def remove_coach(*, actor: Principal, membership_id: UUID, versions: Versions) -
     bump(_team(), membership_id, versions, state=MembershipState.LEFT)
     _keep_an_owner()
     _refuse_with_clients(membership_id)
+    _stop_viewing(membership_id)
     _end_sessions(membership_id)
 
 
@@ -135,6 +139,13 @@ def _refuse_with_clients(membership_id: UUID) -> None:
     count = Client.objects.filter(coach_id=membership_id).exclude(state=ClientState.ENDED).count()
     if count:
         raise CoachHasClients(f"Hand over their clients first: {count} still have this coach.")
+
+
+def _stop_viewing(membership_id: UUID) -> None:
+    # After the row was written, too. Whoever comes back views nobody until a coach says so again.
+    Client.objects.filter(viewers__contains=[membership_id]).update(
+        viewers=Func(F("viewers"), Value(membership_id), function="array_remove"), row_version=F("row_version") + 1
+    )
 
 
 def _end_sessions(membership_id: UUID) -> None:

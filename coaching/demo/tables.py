@@ -38,6 +38,7 @@ def print_access(console: Console, address: str, played: Played) -> None:
 
 def _print_counts(console: Console, played: Played) -> None:
     outcomes = ", ".join(f"{count:,} {outcome}" for outcome, count in played.outcomes.items() if count)
+    outcomes = outcomes or "posted by an earlier run today"
     console.print(
         f"\n[bold]{BUSINESS}[/bold] (invented): {len(COACHES)} coaches, {len(CLIENTS)} clients, "
         f"{played.sessions_assigned:,} sessions planned; log items: {outcomes}."
@@ -76,7 +77,7 @@ def _mail(messages: list[EmailMessage]) -> Table:
     for (receiver, subject), count in sorted(counts.items()):
         table.add_row(receiver, subject, str(count))
     if not messages:
-        table.add_row("(none yet)", "digests leave at 07:00 in each coach's own zone", "")
+        table.add_row("(none in this run)", "a digest leaves once a day, at 07:00 in its coach's own zone", "")
     return table
 
 

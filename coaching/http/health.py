@@ -10,7 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
 from coaching import registry
-from coaching.http.renderers import encode
+from coaching.http.exact_json import encode
 from coaching.tenancy.service_role import role_fault
 
 REDIS_TIMEOUT_S: Final = 1

@@ -8,7 +8,6 @@ from collections.abc import Iterable, Mapping
 from typing import Any, Final
 from urllib.parse import quote
 
-import orjson
 from django.core.exceptions import (
     BadRequest,
     PermissionDenied,
@@ -23,6 +22,7 @@ from rest_framework import exceptions
 from rest_framework.settings import api_settings
 
 from coaching import refusals
+from coaching.http.exact_json import encode
 from coaching.http.problem_types import PROBLEM_TYPES, ProblemType
 from coaching.http.request_id import request_id_of
 from coaching.refusals import Fault, Refusal
@@ -107,7 +107,7 @@ class Problem(exceptions.APIException):
 def problem_response(problem: Problem, request: HttpRequest) -> HttpResponse:
     """Write a problem down, whatever the caller accepts."""
     return HttpResponse(
-        orjson.dumps(problem.document(request_id_of(request))),
+        encode(problem.document(request_id_of(request))),
         status=problem.kind.status,
         content_type=PROBLEM_MEDIA_TYPE,
         headers={"Cache-Control": "no-store", **problem.headers},

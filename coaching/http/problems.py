@@ -4,13 +4,13 @@ import sys
 from collections.abc import Callable
 from typing import Any
 
-import orjson
 from django.core.exceptions import SuspiciousOperation
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from drf_standardized_errors.formatter import ExceptionFormatter
 from drf_standardized_errors.handler import ExceptionHandler, exception_handler
 from rest_framework import exceptions
 
+from coaching.http.exact_json import encode
 from coaching.http.problem_documents import (
     CHALLENGE,
     PROBLEM_MEDIA_TYPE,
@@ -43,9 +43,7 @@ class ProblemHandler(ExceptionHandler):
 
     def get_response(self, exc: Any, data: dict[str, Any]) -> Any:
         """Write it as problem+json even where the view renders something else."""
-        return HttpResponse(
-            orjson.dumps(data), status=exc.status_code, content_type=PROBLEM_MEDIA_TYPE, headers=exc.headers
-        )
+        return HttpResponse(encode(data), status=exc.status_code, content_type=PROBLEM_MEDIA_TYPE, headers=exc.headers)
 
 
 def handle_exception(exc: Exception, context: Any) -> Any:

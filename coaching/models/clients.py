@@ -48,6 +48,8 @@ class Client(BusinessScopedModel):
     membership = models.OneToOneField(
         Membership, on_delete=models.SET_NULL, null=True, db_constraint=False, related_name="client"
     )
+    # Memberships of role `viewer` who may read this client: an array, since a list joins the client anyway.
+    viewers = ArrayField(models.UUIDField(), default=list)
     time_zone = models.CharField(max_length=64)
     unit = models.CharField(max_length=2, choices=Unit)
     equipment = ArrayField(models.CharField(max_length=40), default=list)

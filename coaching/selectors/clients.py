@@ -17,6 +17,7 @@ CLIENT_COLUMNS: Final = (
     "email",
     "birth_date",
     "coach",
+    "viewers",
     "time_zone",
     "unit",
     "equipment",

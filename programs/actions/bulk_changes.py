@@ -127,7 +127,7 @@ def _change_days(
             row.excuse_reason = change.reason or "Excused by the coach."
     moved = [row for row in rows.values() if row.id not in refusals]
     if isinstance(change, Shift):
-        excuse_absent_clients(_beside(moved, sessions.rows))
+        excuse_absent_clients(_beside(moved, sessions.rows, change.days))
     changed = sessions.store(calendar=calendar, now=now)
     sequences = {row.assignment_id for row in moved if row.assignment.calendar == CalendarKind.IN_SEQUENCE}
     changed += lay_sequences(assignment_ids=sequences, calendar=calendar, now=now)
@@ -187,8 +187,11 @@ def _shift(row: PlannedSession, days: int, calendar: BusinessCalendar) -> None:
         open_again(row)
 
 
-def _beside(moved: Sequence[PlannedSession], rows: Sequence[PlannedSession]) -> list[PlannedSession]:
-    windows = {(row.assignment_id, row.window_end) for row in moved}
+def _beside(moved: Sequence[PlannedSession], rows: Sequence[PlannedSession], days: int) -> list[PlannedSession]:
+    """Return the sessions of the windows that were left and come to."""
+    windows = {
+        (row.assignment_id, day) for row in moved for day in (row.window_end, row.window_end - timedelta(days=days))
+    }
     return [row for row in rows if (row.assignment_id, row.window_end) in windows]
 
 

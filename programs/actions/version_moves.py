@@ -6,62 +6,26 @@ anew. One-off changes and the client's own substitutes hold in the new version t
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Final
 from uuid import UUID
 
-from django.db import connection
-
-from coaching.actions.stale_weeks import mark_stale
 from coaching.policy import Principal
 from coaching.refusals import Conflict, NotFound
-from coaching.tenancy.scope import current_business_id
 from programs.actions.assignments import NotAssignable
-from programs.actions.calendar_rows import LockedSessions, announce, set_due
-from programs.actions.excusing import excuse_absent_clients
-from programs.actions.sequences import lay_sequences
-from programs.actions.session_plans import SessionRows, Snapshots, VersionPlan
-from programs.actions.session_rewrites import RewrittenSessions, rewrite_sessions
-from programs.actions.travel_places import plan_places
+from programs.actions.session_plans import VersionPlan
 from programs.actions.version_move_ground import MoveGround, move_conflicts, read_ground
 from programs.actions.version_move_results import ChangeWithoutPlace, VersionMove, VersionMoveResult
-from programs.models import AssignmentVersion, CalendarKind, PlannedSession, PlannedState, Version, VersionState
+from programs.actions.version_move_rows import ReadyMove, WrittenMoves, session_key, store_moves
+from programs.models import CalendarKind, PlannedState, Version, VersionState
 from programs.prescription.calendar import DayKey, PlannedDate
-from programs.prescription.snapshot import MissingReference
 from programs.selectors.prescriptions import stored_content
 from programs.selectors.programs import get_version_named
-
-_STORE: Final = (
-    "UPDATE programs_assignment a SET weekdays = v.weekdays::smallint[], row_version = a.row_version + 1 "
-    "FROM unnest(%s::uuid[], %s::text[]) AS v (id, weekdays) WHERE a.business_id = %s AND a.id = v.id"
-)
 
 
 class NotMovable(Conflict):
     """The assignment's state or terms forbid the move."""
 
     code = "not_movable"
-
-
-@dataclass(slots=True)
-class _Ready:
-    """An assignment that is moved: what is written anew, taken off and added."""
-
-    move: VersionMove
-    first: date
-    laid: Mapping[DayKey, PlannedDate]
-    kept: list[PlannedSession]
-    surplus: list[PlannedSession]
-    added: list[PlannedDate]
-
-
-@dataclass(frozen=True, slots=True)
-class _Written:
-    """What was written, and by assignment the reference loads that are missing for it."""
-
-    rewritten: RewrittenSessions
-    missing: Mapping[UUID, Mapping[tuple[str, str], MissingReference]]
 
 
 def move_assignment_to_version(
@@ -107,19 +71,19 @@ def move_to_version(
     """
     version, plan = _version(version_id)
     ground = read_ground(actor, version, plan, moves, now)
-    results: list[VersionMoveResult | _Ready] = []
+    results: list[VersionMoveResult | ReadyMove] = []
     taken: set[UUID] = set()
     for move in moves:
         found = _prepare(move, ground, taken)
-        if isinstance(found, _Ready):
+        if isinstance(found, ReadyMove):
             taken.add(move.assignment_id)
         results.append(found)
-    ready = [found for found in results if isinstance(found, _Ready)]
+    ready = [found for found in results if isinstance(found, ReadyMove)]
     if not ready:
-        return [found for found in results if not isinstance(found, _Ready)]
-    written = _store(ready, ground)
+        return [found for found in results if not isinstance(found, ReadyMove)]
+    written = store_moves(ready, ground)
     last = _last_dates(ready, ground)
-    return [_result(found, ground, written, last) if isinstance(found, _Ready) else found for found in results]
+    return [_result(found, ground, written, last) if isinstance(found, ReadyMove) else found for found in results]
 
 
 def _version(version_id: UUID) -> tuple[Version, VersionPlan]:
@@ -135,7 +99,7 @@ def _version(version_id: UUID) -> tuple[Version, VersionPlan]:
     return version, VersionPlan.of(version.id, content, facts)
 
 
-def _prepare(move: VersionMove, ground: MoveGround, taken: set[UUID]) -> VersionMoveResult | _Ready:
+def _prepare(move: VersionMove, ground: MoveGround, taken: set[UUID]) -> VersionMoveResult | ReadyMove:
     assignment = ground.assignments.get(move.assignment_id)
     if assignment is None:
         sentence = "There is no assignment with this id that you may see."
@@ -145,119 +109,28 @@ def _prepare(move: VersionMove, ground: MoveGround, taken: set[UUID]) -> Version
     first = ground.first_date(move)
     to_come = ground.to_come(move)
     laid = ground.laid(move)
-    return _Ready(
+    return ReadyMove(
         move=move,
         first=first,
         laid=laid,
-        kept=[row for row in to_come if _key(row) in laid],
-        surplus=[row for row in to_come if _key(row) not in laid],
+        kept=[row for row in to_come if session_key(row) in laid],
+        surplus=[row for row in to_come if session_key(row) not in laid],
         added=_added(move, ground, laid, first),
     )
 
 
 def _added(move: VersionMove, ground: MoveGround, laid: Mapping[DayKey, PlannedDate], first: date) -> list[PlannedDate]:
     rows = ground.rows.get(move.assignment_id, ())
-    standing = {_key(row) for row in rows}
+    standing = {session_key(row) for row in rows}
     more = [place for key, place in laid.items() if key not in standing]
     if ground.assignments[move.assignment_id].calendar != CalendarKind.IN_SEQUENCE:
         return [place for place in more if place.window_end >= first]
     # A sequence goes on after what was done; its dates are laid anew once the days are there.
-    reached = max((_key(row) for row in rows if row.state != PlannedState.PLANNED), default=(0, 0))
+    reached = max((session_key(row) for row in rows if row.state != PlannedState.PLANNED), default=(0, 0))
     return [place for place in more if (place.week_number, place.day_number) > reached]
 
 
-def _store(ready: Sequence[_Ready], ground: MoveGround) -> _Written:
-    now = ground.now
-    _store_assignments(ready, ground)
-    stale = {(row.client_id, ground.calendar.week_of(row.local_date)) for found in ready for row in found.surplus}
-    PlannedSession.objects.filter(id__in=[row.id for found in ready for row in found.surplus]).delete()
-    changed = _store_dates(ready, ground)
-    added = _insert(ready, ground)
-    for row in (row for found in ready for row in found.kept):
-        row.version_id = ground.version.id
-    rows = [*(row for found in ready for row in found.kept), *added]
-    rewritten = rewrite_sessions(rows, now=now)
-    changed += lay_sequences(
-        assignment_ids=[
-            found.move.assignment_id
-            for found in ready
-            if ground.assignments[found.move.assignment_id].calendar == CalendarKind.IN_SEQUENCE
-        ],
-        calendar=ground.calendar,
-        now=now,
-    )
-    plan_places(sorted({ground.assignments[found.move.assignment_id].client_id for found in ready}), now=now)
-    mark_stale(weeks=stale | {(row.client_id, ground.calendar.week_of(row.local_date)) for row in added}, now=now)
-    announce(changed, now)
-    return _Written(rewritten, _missing(rows, rewritten))
-
-
-def _missing(
-    rows: Iterable[PlannedSession], rewritten: RewrittenSessions
-) -> Mapping[UUID, Mapping[tuple[str, str], MissingReference]]:
-    missing: dict[UUID, dict[tuple[str, str], MissingReference]] = defaultdict(dict)
-    for row in rows:
-        missing[row.assignment_id] |= {(lack.exercise, lack.of): lack for lack in rewritten.missing.get(row.id, ())}
-    return missing
-
-
-def _store_assignments(ready: Sequence[_Ready], ground: MoveGround) -> None:
-    overtaken = [
-        given.id
-        for found in ready
-        for given in ground.followed.get(found.move.assignment_id, ())
-        if given.from_date >= found.first
-    ]
-    AssignmentVersion.objects.filter(id__in=overtaken).delete()
-    AssignmentVersion.objects.bulk_create(
-        [
-            AssignmentVersion(
-                assignment_id=found.move.assignment_id, version_id=ground.version.id, from_date=found.first
-            )
-            for found in ready
-        ]
-    )
-    with connection.cursor() as cursor:
-        weekdays = [f"{{{','.join(map(str, ground.weekdays(found.move)))}}}" for found in ready]
-        cursor.execute(_STORE, [[found.move.assignment_id for found in ready], weekdays, current_business_id()])
-
-
-def _store_dates(ready: Sequence[_Ready], ground: MoveGround) -> list[PlannedSession]:
-    """Put what is to come on the new weekdays, where they change."""
-    turned = [found for found in ready if found.move.weekdays is not None]
-    for found in turned:
-        for row in found.kept:
-            place = found.laid[_key(row)]
-            if place.local_date >= found.first:
-                row.local_date, row.moved_from = place.local_date, None
-                row.window_start, row.window_end = place.window_start, place.window_end
-                set_due(row, ground.calendar)
-    excuse_absent_clients([row for found in turned for row in found.kept])
-    return ground.sessions.store(calendar=ground.calendar, now=ground.now)
-
-
-def _insert(ready: Sequence[_Ready], ground: MoveGround) -> list[PlannedSession]:
-    rows = SessionRows(Snapshots(ground.plan), ground.calendar.grace_h)
-    for found in ready:
-        assignment = ground.assignments[found.move.assignment_id]
-        rows.add(
-            assignment_id=assignment.id,
-            client=assignment.client,
-            dates=found.added,
-            references={},
-            absences=ground.absences.get(assignment.client_id, ()),
-        )
-    rows.insert()
-    standing = {row.id for row in ground.sessions.rows}
-    # Substitutes, references and all else of the client's own are written with the sessions that were there.
-    return LockedSessions(
-        PlannedSession.objects.filter(
-            assignment_id__in=[found.move.assignment_id for found in ready], version_id=ground.version.id
-        ).exclude(id__in=standing)
-    ).rows
-
-
-def _last_dates(ready: Iterable[_Ready], ground: MoveGround) -> Mapping[UUID, date]:
+def _last_dates(ready: Iterable[ReadyMove], ground: MoveGround) -> Mapping[UUID, date]:
     last: dict[UUID, date] = defaultdict(lambda: date.min)
     gone = {row.id for found in ready for row in found.surplus}
     for row in ground.sessions.rows:
@@ -269,7 +142,9 @@ def _last_dates(ready: Iterable[_Ready], ground: MoveGround) -> Mapping[UUID, da
     return last
 
 
-def _result(found: _Ready, ground: MoveGround, written: _Written, last: Mapping[UUID, date]) -> VersionMoveResult:
+def _result(
+    found: ReadyMove, ground: MoveGround, written: WrittenMoves, last: Mapping[UUID, date]
+) -> VersionMoveResult:
     assignment = ground.assignments[found.move.assignment_id]
     return VersionMoveResult(
         found.move.assignment_id,
@@ -287,7 +162,3 @@ def _result(found: _Ready, ground: MoveGround, written: _Written, last: Mapping[
             for slot_key, detail in written.rewritten.without_place.get(row.id, {}).items()
         ),
     )
-
-
-def _key(row: PlannedSession) -> DayKey:
-    return row.week_number, row.day_number

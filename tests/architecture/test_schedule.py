@@ -1,4 +1,4 @@
-"""Beat's names and the tasks are one list; every operation that views name is in the policy."""
+"""Beat's names and the tasks are one list, and no task outlives its message."""
 
 from celery import current_app
 

@@ -8,7 +8,6 @@ import httpx
 import pytest
 import time_machine
 from django.core.management import call_command
-from django.db import connections
 
 from coaching import registry
 from coaching.actions.due_work import run_due_jobs
@@ -16,6 +15,7 @@ from coaching.config.wsgi import application
 from coaching.demo.outcome import Outcome, read_outcome
 from coaching.demo.people import BUSINESS, CLIENTS, COACHES, PASSWORD, Story
 from coaching.demo.play import Caller, Played, play, sign_in
+from tests.conftest import empty_tables
 
 
 class World(NamedTuple):
@@ -56,13 +56,7 @@ def world(request: pytest.FixtureRequest, django_db_setup: None, django_db_block
             run_due_jobs(jobs=registry.dispatch_jobs[1:], now=now, seconds=120)
             owner = sign_in(http, COACHES[0].email)
             yield World(now, owner, played, read_outcome(owner, played, now))
-        with connections["owner"].cursor() as cursor:
-            cursor.execute(
-                "SELECT string_agg(format('%I', tablename), ', ') FROM pg_tables "
-                "WHERE schemaname = 'public' AND tablename <> 'django_migrations'"
-            )
-            cursor.execute(f"TRUNCATE {cursor.fetchone()[0]}")
-        connections.close_all()
+        empty_tables()
 
 
 def test_every_item_lands(world: World) -> None:

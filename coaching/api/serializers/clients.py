@@ -21,6 +21,12 @@ class ClientInSerializer(StrictSerializer):
     email = serializers.EmailField(max_length=254, required=False, allow_blank=True)
     birth_date = serializers.DateField(required=False, allow_null=True)
     coach = serializers.UUIDField(required=False, help_text="A coach's id; your own where it is left out.")
+    viewers = serializers.ListField(
+        child=serializers.UUIDField(),
+        max_length=_WORDS_AT_MOST,
+        required=False,
+        help_text="Active viewers of the team who may read this client; the whole list, as it shall be.",
+    )
     time_zone = TimeZoneField(required=False)
     unit = serializers.ChoiceField(choices=Unit.choices, required=False)
     equipment = serializers.ListField(child=WordField(max_length=40), max_length=_WORDS_AT_MOST, required=False)
@@ -62,6 +68,7 @@ class ClientSerializer(serializers.Serializer[Any]):
     email = serializers.CharField(help_text="Empty where none is known.")
     birth_date = serializers.DateField(allow_null=True)
     coach = serializers.UUIDField()
+    viewers = serializers.ListField(child=serializers.UUIDField(), help_text="Who else may read this client.")
     time_zone = serializers.CharField()
     unit = serializers.ChoiceField(choices=Unit.choices)
     equipment = serializers.ListField(child=serializers.CharField())

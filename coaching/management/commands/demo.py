@@ -51,6 +51,8 @@ class Command(BaseCommand):
             )
         # A polite end is an end all the same: unwind, and stop what was started.
         signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
+        # A shell that starts it in the background has it ignore Ctrl-C's signal; we don't.
+        signal.signal(signal.SIGINT, signal.default_int_handler)
         # A file or a pipe has no width of its own.
         console = Console(width=None if sys.stdout.isatty() else WIDTH)
         try:

@@ -8,6 +8,7 @@ from rest_framework import serializers
 from coaching.models.clients import ClientState
 from logs.analysis.overview import (
     ATTENTION_ORDER,
+    OverviewPolicy,
     Source,
     TodayState,
     UnknownReason,
@@ -74,7 +75,7 @@ class ReadinessSerializer(serializers.Serializer[Any]):
     )
     not_measured = serializers.ListField(
         child=serializers.ChoiceField(choices=SOURCES),
-        help_text="Not logged in the last 7 days, so the verdict does not rest on it.",
+        help_text=f"Not logged in the last {OverviewPolicy().measured_days} days, so the verdict does not rest on it.",
     )
 
 

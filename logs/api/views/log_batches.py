@@ -11,8 +11,8 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from coaching.http.exact_json import encode
 from coaching.http.query_parameters import QueryParameter
-from coaching.http.renderers import encode
 from coaching.http.schema import page_of
 from coaching.http.views import OperationView
 from coaching.refusals import Fault, Unprocessable

@@ -6,7 +6,7 @@ from uuid import UUID
 
 import pytest
 
-from coaching.http.renderers import encode
+from coaching.http.exact_json import encode
 
 
 @pytest.mark.parametrize(

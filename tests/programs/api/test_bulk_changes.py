@@ -75,6 +75,23 @@ def test_a_shift_into_days_away_excuses_and_out_of_them_gives_back(cast: Cast, r
     assert found(cast, cast.anna)[0].state == "excused"
 
 
+def test_a_week_with_too_few_days_gives_back_what_fits_when_a_session_leaves_it(cast: Cast) -> None:
+    with business_scope(cast.business_id):
+        assign(cast.coach, published(), cast.anna.id, calendar="any_days_in_week", weekdays=None)
+        record_absence(
+            actor=acting(cast.coach),
+            client_id=cast.anna.id,
+            starts_on=date(2031, 3, 10),
+            ends_on=date(2031, 3, 14),
+            kind="holiday",
+            now=NOON,
+        )
+        first = sessions(cast.anna.id)[0]
+    assert [row.state for row in found(cast, cast.anna)][:3] == ["planned", "planned", "excused"]
+    bulk(cast.api(cast.coach), "shift", days=7, which={"planned_sessions": [str(first.id)]})
+    assert [row.state for row in found(cast, cast.anna)][:3] == ["planned"] * 3
+
+
 def test_each_session_that_cannot_move_says_why(cast: Cast, neighbour: Cast, rows: list[PlannedSession]) -> None:
     with business_scope(cast.business_id):
         PlannedSession.objects.filter(id=rows[0].id).update(state="done")

@@ -80,7 +80,7 @@ def shown(cast: Cast, row: PlannedSession) -> Any:
 
 def places(cast: Cast) -> list[str | None]:
     with business_scope(cast.business_id):
-        return [row.place and row.place.name for row in sessions(cast.anna.id)]
+        return [None if row.place is None else row.place.name for row in sessions(cast.anna.id)]
 
 
 def test_sessions_inside_keep_their_day_and_are_planned_for_the_place(cast: Cast, rows: list[PlannedSession]) -> None:

@@ -1,0 +1,97 @@
+"""The README's tour, as it stands there, against the real web server on the demo's data."""
+
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pytest
+from django.conf import settings
+from django.core.management import call_command
+from django.db import connections
+from django.utils import timezone
+
+from coaching.demo.people import BUSINESS, COACHES, PASSWORD
+from coaching.demo.play import Played, play
+from coaching.demo.processes import ROOT, Processes
+from tests.conftest import empty_tables
+from tests.processes import free_port, url_of
+
+# Enough of curl for the tour, so that a machine without it runs the test too; any refusal ends the script.
+CURL = """#!{python}
+import sys, httpx
+arguments, headers, body, address = iter(sys.argv[1:]), {{}}, None, ""
+for word in arguments:
+    if word == "-H":
+        name, value = next(arguments).split(": ", 1)
+        headers[name] = value
+    elif word == "-d":
+        body = next(arguments)
+    elif word != "-s":
+        address = word
+answer = httpx.request("GET" if body is None else "POST", address, headers=headers, content=body, timeout=60)
+print(answer.text)
+sys.exit(0 if answer.is_success else 22)
+"""
+
+
+@pytest.fixture
+def served(django_db_setup: None, django_db_blocker: Any, tmp_path: Path) -> Iterator[tuple[str, Played]]:
+    port = free_port()
+    address = f"http://127.0.0.1:{port}"
+    environment = {
+        "DATABASE_URL": url_of("default"),
+        "PUBLIC_URL": address,
+        "ALLOWED_HOSTS": "127.0.0.1",
+        "SECRET_KEY": settings.SECRET_KEY,
+    }
+    with django_db_blocker.unblock():
+        try:
+            call_command(
+                "create_business",
+                name=BUSINESS,
+                time_zone=COACHES[0].zone,
+                owner_email=COACHES[0].email,
+                owner_name=COACHES[0].name,
+                owner_password=PASSWORD,
+                verbosity=0,
+            )
+            connections.close_all()
+            with Processes(tmp_path, environment) as processes:
+                processes.start_web(port)
+                with httpx.Client(base_url=address, timeout=60) as http:
+                    played = play(http, now=timezone.now(), say=lambda _sentence: None)
+                yield address, played
+        finally:
+            empty_tables()
+
+
+def _tour() -> str:
+    text = (ROOT / "README.md").read_text()
+    section = text.split("## A tour with curl")[1].split("\n## ")[0]
+    return "\n".join(line[4:] for line in section.splitlines() if line.startswith("    "))
+
+
+def test_each_command_of_the_tour_runs_as_printed(served: tuple[str, Played], tmp_path: Path) -> None:
+    address, played = served
+    script = _tour()
+    assert script.count("curl -s") >= 7
+    script = script.replace("http://127.0.0.1:8000", address).replace("KEY=cp_…", f"KEY={played.api_key}")
+    curl = tmp_path / "curl"
+    curl.write_text(CURL.format(python=sys.executable))
+    curl.chmod(0o755)
+    ran = subprocess.run(
+        ["bash", "-euo", "pipefail", "-c", script],
+        env={**os.environ, "PATH": f"{tmp_path}:{os.environ['PATH']}"},
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+    assert ran.returncode == 0, ran.stdout[-3000:] + ran.stderr[-3000:]
+    assert '"refused":1' in ran.stdout
+    assert "There is no exercise" in ran.stdout or "back-squat" in ran.stdout
+    assert "This is not a diagnosis." in ran.stdout
