@@ -37,6 +37,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "coaching.http.request_id.RequestIdMiddleware",
     "django.middleware.security.SecurityMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "coaching.http.problems.ProblemMiddleware",
     "coaching.http.authentication.BusinessMiddleware",
@@ -208,6 +209,8 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
     ],
 }
 SILENCED_SYSTEM_CHECKS = [
+    # No cookie signs anybody in: credentials travel in a header that no other site can make a browser send.
+    "security.W003",
     # TLS ends at the proxy; BEHIND_PROXY turns the redirect on.
     "security.W008",
 ]
