@@ -154,6 +154,7 @@ OPERATIONS: Final[Mapping[str, Operation]] = {
     "check_ins.update": _may(_COACHES | {Role.CLIENT}, Scope.LOGS_WRITE),
     "check_ins.delete": _may(_COACHES | {Role.CLIENT}, Scope.LOGS_WRITE),
     "held_items.list": _may(_STAFF, Scope.LOGS_WRITE),
+    "held_items.delete": _may(_COACHES, Scope.LOGS_WRITE),
     "progress.read": _may(_ALL, Scope.PROGRESS_READ),
     "flags.list": _may(_STAFF),
     "flags.read": _may(_STAFF),

@@ -92,6 +92,9 @@ on_absence_changed: list[Callable[[UUID, datetime], None]] = []
 on_planned_sessions_changed: list[Callable[[list[UUID], datetime], None]] = []
 """Called with the ids of planned sessions that were moved, excused, given back or settled, in that transaction."""
 
+on_session_days_changed: list[Callable[[list[UUID], datetime], None]] = []
+"""Called with the ids of planned sessions that are new, or whose days changed, at the end of that change."""
+
 on_exercises_merged: list[Callable[[UUID, UUID, datetime], None]] = []
 """Called with the id of the exercise that went and of the one that it was merged into, in that transaction."""
 

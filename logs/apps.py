@@ -13,12 +13,13 @@ class LogsConfig(AppConfig):
         from coaching import registry
         from coaching.selectors.due_work import list_active_business_ids, list_businesses_with_stale_weeks
         from logs.actions.alerts import detect_missed, follow_planned_sessions
+        from logs.actions.calendar_matching import follow_session_days
         from logs.actions.client_notes import MISSED_NOTE, prepare_client_note
         from logs.actions.digests import ALERT_DIGEST, make_digests, prepare_digest
         from logs.actions.exercise_merges import follow_exercises, follow_merge
         from logs.actions.flags import flags_of_the_day
         from logs.actions.reconciliation import expire_held_items, reconcile_alerts
-        from logs.actions.weekly_progress import refresh_weeks
+        from logs.actions.weekly_progress import follow_business_policy, refresh_weeks
         from logs.selectors.alerts import list_businesses_with_open_alerts
         from programs.selectors.due_sessions import list_businesses_with_due_sessions
 

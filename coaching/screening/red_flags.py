@@ -72,6 +72,12 @@ saddle numbness, calf swelling, heat illness, fever and the warning signs of pre
 SYMPTOM_CODES: Final = tuple(RED_FLAGS)
 """The codes that logs and check-ins may carry. Source: as RED_FLAGS."""
 
+SEEN: Final = "Your coach sees this report, but nobody is watching it in real time."
+"""Said of a report that was kept for a coach to see. Practice."""
+
+NOT_STORED: Final = "This could not be stored; tell your coach yourself."
+"""Said of a report that no coach will see. Practice."""
+
 _FIRST_ACTION: Mapping[Urgency, str] = MappingProxyType(
     {
         "emergency": "Stop training now and call your local emergency number.",
@@ -123,11 +129,13 @@ def most_urgent(codes: Iterable[str]) -> tuple[RedFlag, ...]:
     return tuple(sorted(found, key=lambda flag: (URGENCIES.index(flag.urgency), SYMPTOM_CODES.index(flag.code))))
 
 
-def caution_for(codes: Iterable[str]) -> str:
+def caution_for(codes: Iterable[str], *, stored: bool = True, named: bool = True) -> str:
     """Write what the person must be told at once when they report red-flag symptoms.
 
     Args:
         codes: Symptom codes, in any order.
+        stored: Whether the report was kept for a coach to see; if not, the text says that nobody was told.
+        named: Whether the text repeats what was reported.
 
     Returns:
         Plain words: what was reported, to stop, whom to call, when to return. Empty when no code was given.
@@ -140,9 +148,10 @@ def caution_for(codes: Iterable[str]) -> str:
     flags = most_urgent(codes)
     if not flags:
         return ""
+    reported = f"You reported: {'; '.join(flag.words for flag in flags)}. " if named else ""
     return (
-        f"You reported: {'; '.join(flag.words for flag in flags)}. {_FIRST_ACTION[flags[0].urgency]} "
+        f"{reported}{_FIRST_ACTION[flags[0].urgency]} "
         "If it does not pass within minutes, or gets worse, call your local emergency number. "
-        "This is not a diagnosis. Your coach sees this report, but nobody is watching it in real time. "
+        f"This is not a diagnosis. {SEEN if stored else NOT_STORED} "
         "Return to training after a licensed clinician has said that you may."
     )

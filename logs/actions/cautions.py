@@ -3,11 +3,14 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import Any, Final
 
 from coaching.screening.red_flags import RED_FLAGS
-from logs.actions.log_fields import Item
+from logs.actions.log_fields import Item, Result
 from logs.analysis.reported_signs import ImmediateCaution, PainReport, immediate_caution
+
+
+_KEPT: Final[frozenset[Result]] = frozenset({"created", "unchanged", "corrected", "held"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,16 +22,30 @@ class Caution:
 
 
 def cautions_of(items: Iterable[Item]) -> list[Caution]:
-    """Find the cautions of items, also of refused ones: what someone feels is not made well by a typing error."""
+    """Find the cautions of items, also of refused ones: what someone feels is not made well by a typing error.
+
+    Of a report that no coach will see they say so; of a client who is unknown to the caller they name nothing.
+    """
     cautions = []
     for item in items:
         fields = item.fields
         if not (fields.get("symptoms") or fields.get("pains")):
             continue
-        said = immediate_caution(_known_codes(fields.get("symptoms")), _pains(item))
+        said = immediate_caution(
+            _known_codes(fields.get("symptoms")), _pains(item), stored=_is_kept(item), named=names_a_client(item)
+        )
         if said is not None:
             cautions.append(Caution(item, said))
     return cautions
+
+
+def names_a_client(item: Item) -> bool:
+    """Say whether an item's client is one whose logs the caller may write."""
+    return all(fault.field != "client" for fault in item.faults)
+
+
+def _is_kept(item: Item) -> bool:
+    return item.result in _KEPT and not item.superseded
 
 
 def _known_codes(symptoms: Any) -> list[str]:

@@ -14,6 +14,7 @@ from programs.prescription.tempo import TempoError, parse_tempo
 
 LOAD_PLACES: Final = 4
 EFFORT_PLACES: Final = 1
+AMOUNT_PLACES: Final = 2
 _HALF: Final = 0.5
 _MEASURES: Final = ("reps", "duration_s", "distance_m", "calories_kcal", "rounds", "segments")
 
@@ -38,6 +39,7 @@ def _is_plain_set(fields: Fields) -> bool:
         get("reps") is not None
         and type(get("session_external_id")) is str
         and get("session_log") is get("load_lb") is get("segments") is None
+        and get("duration_s") is get("distance_m") is get("calories_kcal") is get("rounds") is None
         and (load_kg is None or (type(load_kg) is float and round(load_kg, LOAD_PLACES) == load_kg))
         and (rpe is None or in_reserve is None)
         and (rpe is None or (type(rpe) is float and rpe % _HALF == 0))
@@ -57,6 +59,7 @@ def _session_faults(fields: Fields) -> Iterator[ItemFault]:
             "finished_at", "finished_before_started", "The session finished before it started; check both instants."
         )
     yield from _places(fields, "session_rpe", EFFORT_PLACES)
+    yield from _places(fields, "duration_min", AMOUNT_PLACES)
 
 
 def _set_faults(fields: Fields) -> Iterator[ItemFault]:
@@ -82,6 +85,8 @@ def _set_faults(fields: Fields) -> Iterator[ItemFault]:
 
 
 def _rarer_set_faults(fields: Fields) -> Iterator[ItemFault]:
+    for name in ("duration_s", "distance_m", "calories_kcal", "rounds"):
+        yield from _places(fields, name, AMOUNT_PLACES)
     if fields.get("rpe") is not None or fields.get("in_reserve") is not None:
         yield from _places(fields, "rpe", EFFORT_PLACES)
         yield from _places(fields, "in_reserve", EFFORT_PLACES)
@@ -98,6 +103,7 @@ def _check_in_faults(fields: Fields) -> Iterator[ItemFault]:
         )
     yield from _places(fields, "bodyweight_kg", LOAD_PLACES)
     yield from _places(fields, "bodyweight_lb", LOAD_PLACES)
+    yield from _places(fields, "hrv_rmssd_ms", AMOUNT_PLACES)
 
 
 _RULES: Final[Mapping[Kind, Callable[[Fields], Iterator[ItemFault]]]] = {

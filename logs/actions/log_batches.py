@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
 
+from coaching.measures.local_calendar import local_date_of
 from coaching.policy import Principal
 from logs.actions.held_items import hold_items, release_items
 from logs.actions.log_content import seal
@@ -79,6 +80,7 @@ def record_logs(*, actor: Principal, source: str, items: Mapping[Kind, Sequence[
     released = release_items(source=source, sessions=changed_sessions)
     changed_sets, planned = _write_sets(batch, [*released, *_standing(sets)])
     changed_check_ins = write_logs(table=CHECK_IN, source=source, items=_standing(check_ins), now=now)
+    _mark_held_symptoms(batch, sets)
     settle_changes(
         days=days,
         sessions=changed_sessions,
@@ -119,6 +121,24 @@ def settle_changes(
         week_start=days.week_start,
         now=now,
     )
+
+
+def _mark_held_symptoms(batch: _Batch, sets: Iterable[Item]) -> None:
+    """Have the rules asked about who reports a symptom with a set that waits: the report does not wait with it."""
+    zones = {
+        UUID(item.client_id): batch.clients[item.fields["client"]].zone_at(batch.now)
+        for item in sets
+        if item.result == "held" and item.fields["symptoms"]
+    }
+    if zones:
+        mark_weeks_of_logs(
+            performed={
+                (client_id, local_date_of(batch.now, zone, batch.business.day_ends_at))
+                for client_id, zone in zones.items()
+            },
+            week_start=batch.business.week_start,
+            now=batch.now,
+        )
 
 
 def _client_texts(items: Mapping[Kind, Sequence[Item]]) -> set[str]:

@@ -15,7 +15,6 @@ LISTS: Final[dict[Kind, str]] = {
     "set_log": "set_logs",
     "check_in": "check_ins",
 }
-HELD_DAYS: Final = 30
 
 
 class ItemFields(TypedDict):

@@ -23,6 +23,8 @@ _LOGS_OF_PLANNED: Final = (
     "  WHERE business_id = %(business)s AND session_log_id = s.id AND deleted_at IS NULL"
     "   AND outcome <> 'skipped' AND kind <> ALL(%(uncounted)s)"
     "  GROUP BY exercise_id, slot_key, set_number) AS numbered) AS c ON true"
+    # The reason shown is the first; which that is must not hang on how rows lie.
+    " ORDER BY p.id, s.local_date, s.started_at, s.source, s.external_id"
 )
 
 

@@ -30,6 +30,11 @@ class PlannedPlace:
     order: tuple[int, int]
     assigned_from: date
 
+    def rank(self) -> tuple[date, tuple[int, int], str]:
+        """Sort by when it is to be done; a sequence by its start, since its windows follow from what was matched."""
+        due = self.assigned_from if self.calendar == "in_sequence" else self.window_end
+        return (due, self.order, self.id)
+
     def fit(self, day: date) -> int | None:
         """Say how well a day fits, 0 best; None when it does not."""
         if self.calendar == "in_sequence":
@@ -73,11 +78,11 @@ def matches(planned: Sequence[PlannedPlace], logged: Iterable[LoggedPlace]) -> d
     found: dict[str, str | None] = {}
     for log in sorted((log for log in logs if not log.settled), key=LoggedPlace.order):
         fits = [
-            (fit, place.window_end, place.order, place.id)
+            (fit, place.rank())
             for place in planned
             if place.id not in taken and (fit := place.fit(log.local_date)) is not None
         ]
-        best = min(fits)[-1] if fits else None
+        best = min(fits)[1][-1] if fits else None
         found[log.id] = best
         taken.add(best)
     return found

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
-from typing import Final
+from typing import Any, Final
 
 from logs.actions.log_content import kg_text, load_text, set_content
 from logs.actions.log_fields import Item, SetFields
@@ -62,6 +62,8 @@ def _load(item: Item, fields: SetFields, exercise: LoggedExercise) -> tuple[str,
     """Write the load in the exercise's own basis; None when it can't be said in it."""
     load_kg, load_lb, own = fields["load_kg"], fields["load_lb"], exercise.load_basis
     basis = fields["load_basis"]
+    if own != "added" and _refuses_negative(item, fields):
+        return None
     if basis is None or basis == own or (load_kg is None and load_lb is None):
         return (*load_text(load_kg, load_lb), own)
     if exercise.loading not in _PAIRS or {basis, own} != {"total", "each_hand"}:
@@ -73,6 +75,26 @@ def _load(item: Item, fields: SetFields, exercise: LoggedExercise) -> tuple[str,
         )
         return None
     return _converted(item, fields, own)
+
+
+def _refuses_negative(item: Item, fields: SetFields) -> bool:
+    """Refuse loads below nothing: only what is added to the body may be less, where the body is helped."""
+    parts: list[tuple[str, Mapping[str, Any]]] = [("", fields)]
+    parts += [(f"segments/{index}/", segment) for index, segment in enumerate(fields["segments"] or ())]
+    negative = [
+        (place + name, value)
+        for place, part in parts
+        for name in ("load_kg", "load_lb")
+        if (value := part[name]) is not None and value < 0
+    ]
+    for field, value in negative:
+        item.refuse(
+            field,
+            "negative_load",
+            f"A load of {value} can't be: only loads that are added to the body may be negative, for help from a "
+            "machine or band; send what was lifted.",
+        )
+    return bool(negative)
 
 
 def _converted(item: Item, fields: SetFields, own: str) -> tuple[str, str, str, str] | None:

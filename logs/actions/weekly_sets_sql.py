@@ -51,7 +51,8 @@ moved AS MATERIALIZED (
 performed AS (
   SELECT session_no, week_no, exercise_id, exercise, slot_key, set_number, side, machine, tempo_class, reserve, effort,
     body_kg, coalesce(reps, 0) AS reps, reps AS first_reps, load_kg AS first_kg,
-    CASE WHEN coalesce(reps, 0) = 0 THEN 0 ELSE (load_kg * hands + body_kg) * reps END AS moved_kg
+    CASE WHEN coalesce(reps, 0) = 0 OR load_kg * hands + body_kg < 0 THEN 0
+      ELSE (load_kg * hands + body_kg) * reps END AS moved_kg
   FROM moved WHERE segments IS NULL
   UNION ALL
   SELECT session_no, week_no, exercise_id, exercise, slot_key, set_number, side, machine, tempo_class, reserve, effort,
@@ -61,7 +62,8 @@ performed AS (
       min(part.reps) FILTER (WHERE part.place = 1) AS first_reps,
       min(part.kg) FILTER (WHERE part.place = 1) AS first_kg,
       CASE WHEN bool_or(part.reps > 0 AND (part.kg * m.hands + m.body_kg) IS NULL) THEN NULL
-        ELSE coalesce(sum((part.kg * m.hands + m.body_kg) * part.reps) FILTER (WHERE part.reps > 0), 0) END AS moved_kg
+        ELSE coalesce(sum((part.kg * m.hands + m.body_kg) * part.reps) FILTER (
+          WHERE part.reps > 0 AND part.kg * m.hands + m.body_kg > 0), 0) END AS moved_kg
     FROM (
       SELECT place, coalesce((segment ->> 'reps')::int, 0) AS reps,
         coalesce((segment ->> 'load_kg')::numeric, m.load_kg) AS kg

@@ -188,7 +188,7 @@ def tonnage_kg(sets: Iterable[SetFact], moved_share: Bodyweights) -> tuple[Decim
 
     Returns:
         Kilograms times repetitions, exactly: a load given for each hand twice unless one-sided, added load with the
-        bodyweight moved, a stack as labelled; and the number of sets of unknown load, which are left out of it.
+        bodyweight moved (help of more than that is nothing moved), a stack as labelled; and the number of sets of unknown load, which are left out of it.
 
     Source: practice.
     """
@@ -280,7 +280,8 @@ def _moved_kg(one: SetFact, segment: SegmentFact, moved_share: Bodyweights) -> D
     if load is None or body is None:
         return None
     hands = HANDS if one.load_basis == "each_hand" and one.side == "both" else 1
-    return (load * hands + body) * segment.reps
+    # More help than the body weighs moves nothing, never less.
+    return max(load * hands + body, Decimal(0)) * segment.reps
 
 
 def _own_load_kg(one: SetFact, segment: SegmentFact) -> Decimal | None:

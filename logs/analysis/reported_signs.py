@@ -10,7 +10,7 @@ from datetime import date
 from itertools import pairwise
 from typing import Final, Literal
 
-from coaching.screening.red_flags import Urgency, caution_for, most_urgent
+from coaching.screening.red_flags import NOT_STORED, SEEN, Urgency, caution_for, most_urgent
 from logs.analysis.constants import PAIN_TOP
 from logs.analysis.readiness import Action, RuleState, Severity, evidence_token
 from logs.analysis.references import PAIN_MONITORING
@@ -18,11 +18,15 @@ from logs.analysis.references import PAIN_MONITORING
 PainWhen = Literal["during", "after", "next_morning"]
 Onset = Literal["new", "known"]
 
-NOT_A_DIAGNOSIS: Final = (
-    "This is not a diagnosis. Your coach sees this report, but nobody is watching it in real time. If it gets worse, "
-    "or does not settle, have it seen by a clinician."
+_NOT_A_DIAGNOSIS: Final = (
+    "This is not a diagnosis. {} If it gets worse, or does not settle, have it seen by a clinician."
 )
-"""Said with every pain. Practice."""
+
+NOT_A_DIAGNOSIS: Final = _NOT_A_DIAGNOSIS.format(SEEN)
+"""Said with every pain that was kept for a coach to see. Practice."""
+
+NOT_A_DIAGNOSIS_NOT_STORED: Final = _NOT_A_DIAGNOSIS.format(NOT_STORED)
+"""Said with a pain that no coach will see. Practice."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -186,7 +190,12 @@ def pain_states(
 
 
 def immediate_caution(
-    symptoms: Iterable[str], pains: Iterable[PainReport], policy: PainPolicy = _DEFAULT_PAIN
+    symptoms: Iterable[str],
+    pains: Iterable[PainReport],
+    policy: PainPolicy = _DEFAULT_PAIN,
+    *,
+    stored: bool = True,
+    named: bool = True,
 ) -> ImmediateCaution | None:
     """Write what the answer to a report must say at once, waiting for no job.
 
@@ -194,6 +203,8 @@ def immediate_caution(
         symptoms: Red-flag symptom codes of the report.
         pains: Pains of the report.
         policy: What the business may change.
+        stored: Whether the report was kept for a coach to see; if not, the caution says so.
+        named: Whether the caution repeats what was reported.
 
     Returns:
         The caution, symptoms before pain; None when nothing in the report asks for one.
@@ -213,9 +224,16 @@ def immediate_caution(
     return ImmediateCaution(
         action="stop_training" if flags else _strongest(grounds).action,
         urgency=flags[0].urgency if flags else "stop_and_see",
-        sentence=" ".join(part for part in (caution_for(codes), _pain_words(grounds)) if part),
-        codes=codes,
-        sites=sites,
+        sentence=" ".join(
+            part
+            for part in (
+                caution_for(codes, stored=stored, named=named),
+                _pain_words(grounds, stored=stored, named=named),
+            )
+            if part
+        ),
+        codes=codes if named else (),
+        sites=sites if named else (),
     )
 
 
@@ -271,7 +289,7 @@ def _strongest(grounds: Sequence[_Ground]) -> _Ground:
     return max(grounds, key=lambda ground: (_PAIN_ACTIONS.index(ground.action), ground.report.local_date))
 
 
-def _pain_words(grounds: Sequence[_Ground]) -> str:
+def _pain_words(grounds: Sequence[_Ground], *, stored: bool, named: bool) -> str:
     if not grounds:
         return ""
     sites = " and ".join(dict.fromkeys(_site_words(ground.report) for ground in grounds))
@@ -279,7 +297,8 @@ def _pain_words(grounds: Sequence[_Ground]) -> str:
         todo = "Stop the movements that bring it on and have it assessed before you load them again."
     else:
         todo = "Leave out what brings it on and speak to your coach before the next session."
-    return f"You reported pain in the {sites}. {todo} {NOT_A_DIAGNOSIS}"
+    reported = f"You reported pain in the {sites}. " if named else ""
+    return f"{reported}{todo} {NOT_A_DIAGNOSIS if stored else NOT_A_DIAGNOSIS_NOT_STORED}"
 
 
 def _pain_state(region: str, last: PainReport, grounds: Sequence[_Ground], policy: PainPolicy) -> RuleState:

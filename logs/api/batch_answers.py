@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from typing import Any, Final
 
 from logs.actions.batch_records import RecordedBatch
-from logs.actions.cautions import Caution
+from logs.actions.cautions import Caution, names_a_client
 from logs.actions.log_fields import LISTS, Item
 
 _UNKNOWN: Final = "unknown_object"
@@ -57,7 +57,7 @@ def show_cautions(cautions: Iterable[Caution]) -> list[dict[str, Any]]:
     """Return what must be said at once."""
     return [
         {
-            "client": caution.item.client_id or caution.item.fields.get("client"),
+            "client": _client(caution.item),
             "pointer": caution.item.pointer,
             "action": caution.said.action,
             "urgency": caution.said.urgency,
@@ -65,6 +65,10 @@ def show_cautions(cautions: Iterable[Caution]) -> list[dict[str, Any]]:
         }
         for caution in cautions
     ]
+
+
+def _client(item: Item) -> Any:
+    return (item.client_id or item.fields.get("client")) if names_a_client(item) else None
 
 
 def _problem(item: Item) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from django.urls import URLPattern
 from coaching.http.routes import route
 from logs.api.views.alerts import AlertsView
 from logs.api.views.flags import FlagAcknowledgementView, FlagResolutionView, FlagsView, FlagView
-from logs.api.views.log_batches import HeldItemsView, LogBatchesView, LogBatchView
+from logs.api.views.log_batches import HeldItemsView, HeldItemView, LogBatchesView, LogBatchView
 from logs.api.views.logs import (
     CheckInsView,
     CheckInView,
@@ -28,6 +28,7 @@ urlpatterns: list[URLPattern] = [
     route("log-batches", LogBatchesView),
     route("log-batches/<uuid:log_batch_id>", LogBatchView),
     route("held-items", HeldItemsView),
+    route("held-items/<uuid:held_item_id>", HeldItemView),
     route("session-logs", SessionLogsView),
     route("session-logs/<uuid:log_id>", SessionLogView),
     route("set-logs", SetLogsView),

@@ -1,11 +1,16 @@
 """What was done: sessions, sets and check-ins as apps posted them, and what corrections replaced."""
 
+from typing import Final
+
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
 
 from coaching.models import Client
 from coaching.tenancy.models import BusinessScopedModel
 from programs.models import Exercise, PlannedSession
+
+HELD_DAYS: Final = 30
+"""How long a set waits for its session. Practice."""
 
 
 class Log(BusinessScopedModel):

@@ -11,11 +11,12 @@ from django.db.models import QuerySet
 
 from coaching.models import Client
 from coaching.policy import Principal, client_rows
-from coaching.refusals import NotFound, UnknownObject
+from coaching.refusals import NotFound
 from coaching.tenancy.scope import current_business_id
 from logs.analysis.readiness import CLOSED_BY_PERSON, FlagKind, FlagRecord, Standing, evidence_from_text
 from logs.models import Flag, FlagState
 from logs.selectors.readiness_facts import COACHED_STATES
+from logs.selectors.visible_clients import require_visible_client
 from programs.selectors.business_calendar import get_business_calendar
 
 STANDING_STATES: Final = (FlagState.OPEN, FlagState.ACKNOWLEDGED)
@@ -56,8 +57,7 @@ def list_flags(
     """
     rows = Flag.objects.filter(client_rows(actor))
     if client_id is not None:
-        if not Client.objects.filter(client_rows(actor, ""), id=client_id).exists():
-            raise UnknownObject.at("?client", "There is no such client that you may see.")
+        require_visible_client(actor=actor, client_id=client_id)
         rows = rows.filter(client_id=client_id)
     wanted = {"kind__in": list(kinds), "state__in": list(states), "severity__in": list(severities)}
     return rows.filter(**{column: values for column, values in wanted.items() if values})

@@ -9,6 +9,7 @@ from coaching.models import Role
 from coaching.policy import Principal, client_rows
 from coaching.refusals import NotFound
 from logs.models import HeldItem, LogBatch
+from logs.selectors.visible_clients import require_visible_client
 
 _ALL_BATCHES = frozenset({Role.OWNER, Role.HEAD_COACH})
 
@@ -39,9 +40,14 @@ def get_log_batch(*, actor: Principal, log_batch_id: UUID) -> dict[str, Any]:
 
 
 def list_held_items(*, actor: Principal, client_id: UUID | None = None) -> QuerySet[HeldItem, Any]:
-    """Return the sets that wait for their session, of clients whom the caller may see."""
+    """Return the sets that wait for their session, of clients whom the caller may see.
+
+    Raises:
+        UnknownObject: the client filtered by is not one of them.
+    """
     rows = HeldItem.objects.filter(client_rows(actor))
     if client_id is not None:
+        require_visible_client(actor=actor, client_id=client_id)
         rows = rows.filter(client_id=client_id)
     if actor.kind == "key" and actor.source:
         rows = rows.filter(source=actor.source)

@@ -7,8 +7,9 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from coaching.policy import Principal, client_rows
-from coaching.refusals import NotFound
+from coaching.refusals import NotFound, UnknownObject
 from logs.models import CheckIn, LogRevision, SessionLog, SetLog
+from logs.selectors.visible_clients import require_visible_client
 
 Model = type[SessionLog] | type[SetLog] | type[CheckIn]
 Row = dict[str, Any]
@@ -98,7 +99,14 @@ def list_logs(
         session_log_id: sets of this session only.
         first: from this local date on.
         last: up to this local date.
+
+    Raises:
+        UnknownObject: the client or the session filtered by is not one that the caller may see.
     """
+    if client_id is not None:
+        require_visible_client(actor=actor, client_id=client_id)
+    if session_log_id is not None and not visible_logs(actor=actor, kind="session_log").filter(id=session_log_id).exists():
+        raise UnknownObject.at("?session_log", "There is no session log with this id that you may see.")
     given = {
         "client_id": client_id,
         "session_log_id": session_log_id,

@@ -14,7 +14,8 @@ from logs.analysis.constants import DAYS_PER_WEEK
 from logs.analysis.overview import OverviewPolicy
 from programs.selectors.business_calendar import BusinessCalendar
 
-# Of sessions planned for one day the attended one tells: of a floating week, that the person came.
+# Of sessions planned for one day the attended one tells: of a floating week, that the person came. The week is bounded
+# by pairs, so that it is read from the client's calendar whatever the planner believes of the index by date.
 _FACTS: Final = """
 SELECT c.client_id, due.local_date AS due_on, due.since AS due_since, due.attended AS due_attended,
   trained.local_date AS last_session_on, checked.local_date AS last_check_in_on, written.until AS written_until,
@@ -67,7 +68,8 @@ LEFT JOIN LATERAL (
         AND p.local_date BETWEEN b.starts_on AND b.ends_on)) AS missed_while_here
   FROM programs_plannedsession p
   WHERE p.business_id = %(business)s AND p.client_id = c.client_id
-    AND p.local_date BETWEEN c.week AND c.week + %(days)s - 1
+    AND (p.client_id, p.local_date) >= (c.client_id, c.week)
+    AND (p.client_id, p.local_date) < (c.client_id, c.week + %(days)s)
 ) week ON true
 LEFT JOIN LATERAL (
   SELECT coalesce(bool_or(l.session_log), false) AS session_log, coalesce(bool_or(l.rated), false) AS session_rpe,

@@ -20,6 +20,7 @@ from logs.analysis.load_jumps import WeekLoad
 from logs.analysis.readiness import CLOSED_BY_PERSON, evidence_from_text
 from logs.analysis.reported_signs import PainReport, PainWhen, SymptomReport
 from logs.models import Flag, FlagState
+from logs.models.session_logs import HELD_DAYS
 from logs.selectors.attendance_facts import Attendance, attendance_facts
 from programs.selectors.business_calendar import BusinessCalendar, get_business_calendar
 
@@ -37,10 +38,19 @@ SELECT client_id, 'session_log:' || id, local_date, symptoms, '[]' FROM logs_ses
 WHERE business_id = %(business)s AND client_id = ANY (%(clients)s) AND local_date >= %(since)s
   AND deleted_at IS NULL AND symptoms <> '{}'
 UNION ALL
-SELECT client_id, 'set_log:' || id, local_date, symptoms, '[]' FROM logs_setlog
+SELECT client_id, 'set_log:' || source || chr(9) || external_id, local_date, symptoms, '[]' FROM logs_setlog
 WHERE business_id = %(business)s AND client_id = ANY (%(clients)s) AND local_date >= %(since)s
   AND deleted_at IS NULL AND symptoms <> '{}'
+UNION ALL
+SELECT h.client_id, 'set_log:' || h.source || chr(9) || h.external_id,
+  ((h.expires_at - %(held_for)s) AT TIME ZONE c.time_zone - b.day_ends_at)::date,
+  ARRAY (SELECT jsonb_array_elements_text(h.item -> 'fields' -> 'symptoms')), '[]'
+FROM logs_helditem h JOIN coaching_client c ON c.business_id = h.business_id AND c.id = h.client_id
+  JOIN coaching_business b ON b.id = h.business_id
+WHERE h.business_id = %(business)s AND h.client_id = ANY (%(clients)s) AND h.item -> 'fields' -> 'symptoms' <> '[]'
 """
+# A set keeps its name when its session comes, so that who resolved what the held one reported need not do it again.
+# Its day while it waits is the one on which it was last sent.
 
 
 @dataclass(slots=True)
@@ -128,6 +138,7 @@ def _reports(days: Mapping[UUID, date]) -> dict[UUID, _Reports]:
         "business": current_business_id(),
         "clients": list(days),
         "since": min(days.values()) - timedelta(days=REPORTS_DAYS),
+        "held_for": timedelta(days=HELD_DAYS),
     }
     with connection.cursor() as cursor:
         cursor.execute(_REPORTS, parameters)

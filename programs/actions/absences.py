@@ -10,7 +10,7 @@ from coaching.actions.stale_weeks import mark_stale
 from coaching.models import Absence, AbsenceTreatment, Place
 from coaching.policy import Principal
 from coaching.refusals import Invalid, UnknownObject
-from programs.actions.calendar_rows import LockedSessions, announce
+from programs.actions.calendar_rows import LockedSessions, announce, lock_clients
 from programs.actions.excusing import excuse_absent
 from programs.actions.sequences import lay_sequences
 from programs.actions.travel_places import plan_places
@@ -100,6 +100,7 @@ def _check_place(client_id: UUID, place_id: UUID | None, treatment: str) -> None
 
 def _follow(absence: Absence, *, without: UUID | None, now: datetime) -> None:
     calendar = get_business_calendar()
+    lock_clients([absence.client_id])
     sessions = LockedSessions(
         PlannedSession.objects.filter(
             client_id=absence.client_id,

@@ -26,7 +26,7 @@ class DateInPast(Invalid):
 
 
 def lock_assignment(actor: Principal, assignment_id: UUID, now: datetime) -> tuple[Assignment, BusinessCalendar, date]:
-    """Return an assignment locked until the transaction ends, the business's calendar, and the client's today.
+    """Return an assignment and its client locked until the transaction ends, the calendar, and the client's today.
 
     Raises:
         NotFound: no such assignment that the actor may see.
@@ -35,7 +35,7 @@ def lock_assignment(actor: Principal, assignment_id: UUID, now: datetime) -> tup
     found = (
         visible_assignments(actor)
         .select_related("client")
-        .select_for_update(of=("self",), no_key=True)
+        .select_for_update(of=("self", "client"), no_key=True)
         .filter(id=assignment_id)
         .first()
     )

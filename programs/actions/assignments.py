@@ -13,6 +13,7 @@ from coaching.models import Absence, Client, ClientState
 from coaching.policy import Principal
 from coaching.refusals import Conflict
 from programs.actions.assignment_results import AssignmentResult, AssignmentTerms, ClientStart
+from programs.actions.calendar_rows import announce_days
 from programs.actions.session_plans import ClientReferences, SessionRows, Snapshots, VersionPlan
 from programs.actions.travel_places import plan_places
 from programs.models import Assignment, AssignmentVersion, Version, VersionState
@@ -230,6 +231,7 @@ def _store(ready: Sequence[_Ready], ground: _Ground, now: datetime) -> dict[UUID
     plan_places([found.client.id for found in ready], now=now)
     weeks = {(found.client.id, ground.calendar.week_of(place.local_date)) for found in ready for place in found.dates}
     mark_stale(weeks=weeks, now=now)
+    announce_days(rows.session_ids, now)
     return missing
 
 

@@ -113,7 +113,8 @@ def _change_days(
 ) -> tuple[Mapping[UUID, PlannedSession], _Refusals]:
     meant = visible_planned_sessions(actor).filter(id__in=ids)
     seen = set(meant.values_list("id", flat=True))
-    sessions = LockedSessions(_with_their_weeks(meant, change.days) if isinstance(change, Shift) else meant)
+    wanted = _with_their_weeks(meant, change.days) if isinstance(change, Shift) else meant
+    sessions = LockedSessions(wanted, clients_first=True)
     rows = {row.id: row for row in sessions.rows if row.id in seen}
     refusals: _Refusals = {}
     for row in rows.values():

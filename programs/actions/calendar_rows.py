@@ -14,9 +14,10 @@ from django.db.models import Q, QuerySet
 
 from coaching import registry
 from coaching.actions.stale_weeks import mark_stale
+from coaching.models import Client
 from coaching.tenancy.scope import current_business_id
 from programs.actions.travel_places import settle_places
-from programs.models import PlannedSession, PlannedState
+from programs.models import CalendarKind, PlannedSession, PlannedState
 from programs.prescription.calendar import due_at
 from programs.selectors.business_calendar import BusinessCalendar
 
@@ -54,7 +55,10 @@ class LockedSessions:
         rows: the sessions, in the order of their ids; change their attributes, then `store`.
     """
 
-    def __init__(self, rows: QuerySet[PlannedSession]) -> None:
+    def __init__(self, rows: QuerySet[PlannedSession], *, clients_first: bool = False) -> None:
+        """Lock sessions; where their days may change, with their clients first."""
+        if clients_first:
+            lock_clients(rows.order_by().values("client_id"))
         # In one order everywhere, so that two changes of the same sessions can't deadlock.
         locked = rows.select_related("assignment", "client").defer("prescribed", "slot_classes")
         self.rows: list[PlannedSession] = list(locked.order_by("id").select_for_update(of=("self",), no_key=True))
@@ -74,7 +78,10 @@ class LockedSessions:
         with connection.cursor() as cursor:
             cursor.execute(_UPDATE, [[row.id for row in changed], *map(list, columns), current_business_id()])
         mark_stale(weeks=self._weeks(changed, calendar), now=now)
-        settle_places([row for row in changed if self._moved(row)], now=now)
+        moved = [row for row in changed if self._moved(row)]
+        for row in moved:
+            row.days_changed = True
+        settle_places(moved, now=now)
         self._before |= {row.id: _values(row) for row in changed}
         return changed
 
@@ -93,6 +100,15 @@ class LockedSessions:
             )
             if day is not None
         }
+
+
+def lock_clients(client_ids: Iterable[UUID] | QuerySet[Any, Any]) -> None:
+    """Lock clients until the transaction ends, before any of their sessions.
+
+    Logs lock their clients too, and before what they settle: so no log can pass a change of days by unmatched.
+    """
+    rows = Client.objects.filter(id__in=client_ids).order_by("id").select_for_update(of=("self",), no_key=True)
+    list(rows.values_list("id"))
 
 
 _DAYS: Final = slice(0, 3)
@@ -124,6 +140,18 @@ def announce(changed: Sequence[PlannedSession], now: datetime) -> None:
         return
     for changed_sessions in registry.on_planned_sessions_changed:
         changed_sessions(ids, now)
+    # What is next in a sequence may be done on any day: its dates follow from what was done.
+    announce_days(
+        [row.id for row in changed if row.days_changed and row.assignment.calendar != CalendarKind.IN_SEQUENCE], now
+    )
+
+
+def announce_days(session_ids: list[UUID], now: datetime) -> None:
+    """Tell the other apps that these sessions are new or may be done on other days."""
+    if not session_ids:
+        return
+    for days_changed in registry.on_session_days_changed:
+        days_changed(session_ids, now)
 
 
 def _values(row: PlannedSession) -> Values:

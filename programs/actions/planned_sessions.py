@@ -82,7 +82,7 @@ def change_planned_session(
         CoachOnly: a client tried to excuse it.
         InvalidMove: the date is not free to choose.
     """
-    sessions = LockedSessions(visible_planned_sessions(actor).filter(id=planned_session_id))
+    sessions = LockedSessions(visible_planned_sessions(actor).filter(id=planned_session_id), clients_first=True)
     if not sessions.rows:
         raise NotFound("There is no planned session with this id that you may see.")
     row = sessions.rows[0]

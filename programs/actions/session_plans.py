@@ -148,6 +148,11 @@ class SessionRows:
             )
         return tuple(lacking.values())
 
+    @property
+    def session_ids(self) -> list[UUID]:
+        """The ids of the gathered sessions."""
+        return [row[0] for row in self.rows]
+
     def insert(self) -> None:
         """Write the gathered rows."""
         if not self.rows:

@@ -100,7 +100,7 @@ def read_ground(
         .select_related("client", "variant")
         .filter(id__in={move.assignment_id for move in moves})
         .order_by("id")
-        .select_for_update(of=("self",), no_key=True)
+        .select_for_update(of=("self", "client"), no_key=True)
     )
     assignments = {row.id: row for row in locked}
     sessions = LockedSessions(PlannedSession.objects.filter(assignment_id__in=list(assignments)))

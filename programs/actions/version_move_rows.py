@@ -11,7 +11,7 @@ from django.db import connection
 
 from coaching.actions.stale_weeks import mark_stale
 from coaching.tenancy.scope import current_business_id
-from programs.actions.calendar_rows import LockedSessions, announce, set_due
+from programs.actions.calendar_rows import LockedSessions, announce, announce_days, set_due
 from programs.actions.excusing import excuse_absent_clients
 from programs.actions.sequences import lay_sequences
 from programs.actions.session_plans import SessionRows, Snapshots
@@ -72,7 +72,10 @@ def store_moves(ready: Sequence[ReadyMove], ground: MoveGround) -> WrittenMoves:
     )
     plan_places(sorted({ground.assignments[found.move.assignment_id].client_id for found in ready}), now=now)
     mark_stale(weeks=stale | {(row.client_id, ground.calendar.week_of(row.local_date)) for row in added}, now=now)
-    announce(changed, now)
+    for row in added:
+        row.days_changed = True
+    announce([*changed, *added], now)
+    announce_days([row.id for row in added if row.assignment.calendar == CalendarKind.IN_SEQUENCE], now)
     return WrittenMoves(rewritten, _missing(rows, rewritten))
 
 

@@ -172,6 +172,9 @@ class PlannedSession(BusinessScopedModel):
     missed_at = models.DateTimeField(null=True, blank=True)
     row_version = models.PositiveIntegerField(default=1)
 
+    # No column: whether the days on which it may be done are new in this transaction.
+    days_changed = False
+
     class Meta(BusinessScopedModel.Meta):
         constraints = [
             models.UniqueConstraint(fields=["business", "id"], name="planned_session_business_id"),

@@ -274,6 +274,18 @@ ZONE_ENDURANCE_REPS_MIN: Final = 12
 ZONE_ENDURANCE_MAX_PCT: Final = Decimal(67)
 """Greatest share of the maximum of the endurance zone. Source: NSCA goal table."""
 
+ZONE_POWER_SINGLE_REPS: Final = (1, 2)
+"""Repetitions of the power zone of single efforts. Source: NSCA goal table."""
+
+ZONE_POWER_SINGLE_PCT: Final = (Decimal(80), Decimal(90))
+"""Share of the maximum of the power zone of single efforts. Source: NSCA goal table."""
+
+ZONE_POWER_REPEATED_REPS: Final = (3, 5)
+"""Repetitions of the power zone of repeated efforts. Source: NSCA goal table."""
+
+ZONE_POWER_REPEATED_PCT: Final = (Decimal(75), Decimal(85))
+"""Share of the maximum of the power zone of repeated efforts. Source: NSCA goal table."""
+
 STIMULUS_RESERVE_MAX: Final = Decimal(3)
 """Farthest from failure at which a goal's mismatch is worth a note. Practice."""
 

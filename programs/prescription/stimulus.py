@@ -18,6 +18,10 @@ from programs.prescription.constants import (
     TUT_STRENGTH_SIZE_MAX_S,
     ZONE_ENDURANCE_MAX_PCT,
     ZONE_ENDURANCE_REPS_MIN,
+    ZONE_POWER_REPEATED_PCT,
+    ZONE_POWER_REPEATED_REPS,
+    ZONE_POWER_SINGLE_PCT,
+    ZONE_POWER_SINGLE_REPS,
     ZONE_SIZE_MAX_PCT,
     ZONE_SIZE_MIN_PCT,
     ZONE_SIZE_REPS_MAX,
@@ -83,19 +87,27 @@ def time_band(tut_s: int) -> tuple[Goal, ...]:
 def load_zone(reps: int, pct: Decimal | None = None) -> tuple[Goal, ...]:
     """Give the goals whose published zone holds these repetitions, and this share of the maximum where known.
 
-    The zones overlap at their edges, and leave gaps between them: an empty answer means between zones.
+    The zones overlap at their edges, and leave gaps between them: an empty answer means between zones. Power is read
+    only where the share is known, since its repetitions alone are those of strength.
 
     Source: NSCA goal table.
     """
     zones: list[Goal] = []
     if reps <= ZONE_STRENGTH_REPS_MAX and (pct is None or pct >= ZONE_STRENGTH_MIN_PCT):
         zones.append("strength")
+    if pct is not None and _is_power(reps, pct):
+        zones.append("power")
     in_size_reps = ZONE_SIZE_REPS_MIN <= reps <= ZONE_SIZE_REPS_MAX
     if in_size_reps and (pct is None or ZONE_SIZE_MIN_PCT <= pct <= ZONE_SIZE_MAX_PCT):
         zones.append("size")
     if reps >= ZONE_ENDURANCE_REPS_MIN and (pct is None or pct <= ZONE_ENDURANCE_MAX_PCT):
         zones.append("endurance")
     return tuple(zones)
+
+
+def _is_power(reps: int, pct: Decimal) -> bool:
+    rows = (ZONE_POWER_SINGLE_REPS, ZONE_POWER_SINGLE_PCT), (ZONE_POWER_REPEATED_REPS, ZONE_POWER_REPEATED_PCT)
+    return any(fewest <= reps <= most and least <= pct <= greatest for (fewest, most), (least, greatest) in rows)
 
 
 def share_of_maximum_pct(group: SetGroup) -> Decimal | None:

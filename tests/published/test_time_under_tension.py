@@ -70,8 +70,9 @@ def test_the_bands_of_time_include_their_upper_ends(seconds, trains):
 @pytest.mark.parametrize(
     ("reps", "pct", "zones"),
     [
-        (5, 85, ("strength",)),
-        (5, 84, ()),
+        (5, 85, ("strength", "power")),
+        (5, 84, ("power",)),
+        (6, 84, ("size",)),
         (6, None, ("strength", "size")),
         (8, 67, ("size",)),
         (8, 86, ()),
@@ -81,5 +82,6 @@ def test_the_bands_of_time_include_their_upper_ends(seconds, trains):
     ],
 )
 def test_the_zones_of_load_with_repetitions_are_the_published_ones(reps, pct, zones):
-    # NSCA goal table: strength 85 % and over, 6 or fewer; hypertrophy 67-85 %, 6-12; endurance 67 % or less, 12 up.
+    # NSCA goal table: strength 85 % and over, 6 or fewer; power 80-90 %, 1-2, or 75-85 %, 3-5; hypertrophy 67-85 %,
+    # 6-12; endurance 67 % or less, 12 up.
     assert load_zone(reps, pct) == zones

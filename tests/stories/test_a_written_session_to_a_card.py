@@ -75,7 +75,10 @@ def test_the_analysis_says_what_it_does_to_a_person_and_a_clock(coach: Coach) ->
     analysis = coach.post("/prescriptions/analyse", session=session, minutes=45)
     # By hand: pair A is 4 rounds of 5 x 7 s (to 6 x 7 s) + 90 s and 5 x 7 s + 90 s, without the last rest:
     # 4 x 250 - 90 = 910 s (to 938 s); and 3 ramp sets of 75 s before the first heavy press.
-    assert (analysis["timeline"]["blocks"][0]["low_s"], analysis["timeline"]["blocks"][0]["high_s"]) == (910 + 225, 938 + 225)
+    assert (analysis["timeline"]["blocks"][0]["low_s"], analysis["timeline"]["blocks"][0]["high_s"]) == (
+        910 + 225,
+        938 + 225,
+    )
     assert not analysis["has_errors"]
     assert analysis["timeline"]["high_min"] < 45
     assert analysis["timeline"]["minutes_saved"] > 15

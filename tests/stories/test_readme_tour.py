@@ -23,17 +23,21 @@ from tests.processes import free_port, url_of
 # Enough of curl for the tour, so that a machine without it runs the test too; any refusal ends the script.
 CURL = """#!{python}
 import sys, httpx
-arguments, headers, body, address = iter(sys.argv[1:]), {{}}, None, ""
+arguments, headers, body, address, kept = iter(sys.argv[1:]), {{}}, None, "", ""
 for word in arguments:
     if word == "-H":
         name, value = next(arguments).split(": ", 1)
         headers[name] = value
     elif word == "-d":
         body = next(arguments)
+    elif word == "-o":
+        kept = next(arguments)
     elif word != "-s":
         address = word
 answer = httpx.request("GET" if body is None else "POST", address, headers=headers, content=body, timeout=60)
-print(answer.text)
+print("" if kept else answer.text)
+if kept:
+    open(kept, "wb").write(answer.content)
 sys.exit(0 if answer.is_success else 22)
 """
 
@@ -89,9 +93,15 @@ def test_each_command_of_the_tour_runs_as_printed(served: tuple[str, Played], tm
         capture_output=True,
         text=True,
         timeout=120,
+        cwd=tmp_path,
         check=False,
     )
     assert ran.returncode == 0, ran.stdout[-3000:] + ran.stderr[-3000:]
+    assert (tmp_path / "card.pdf").read_bytes().startswith(b"%PDF-")
+    assert "[False, False, False, True]" in ran.stdout
+    assert "(37, 'assigned')" in ran.stdout
+    assert '"outcome":"accepted"' in ran.stdout
+    assert '"line":1,"column":25,"code":"tempo"' in ran.stdout
     assert '"refused":1' in ran.stdout
     assert "There is no exercise" in ran.stdout or "back-squat" in ran.stdout
     assert "This is not a diagnosis." in ran.stdout

@@ -54,7 +54,7 @@ class ItemOutcomeSerializer(_Shown):
 class CautionSerializer(_Shown):
     """What must be said at once about an item: plain words, no diagnosis."""
 
-    client = serializers.CharField()
+    client = serializers.CharField(allow_null=True, help_text="None where the item names no client of yours.")
     pointer = serializers.CharField()
     action = serializers.CharField()
     urgency = serializers.CharField()

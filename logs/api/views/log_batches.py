@@ -8,6 +8,7 @@ from uuid import UUID
 
 from django.utils import timezone
 from drf_spectacular.utils import OpenApiParameter, extend_schema
+from rest_framework.exceptions import UnsupportedMediaType
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -17,6 +18,7 @@ from coaching.http.schema import page_of
 from coaching.http.views import OperationView
 from coaching.refusals import Fault, Unprocessable
 from logs.actions.batch_records import RecordedBatch, record_log_batch
+from logs.actions.held_items import delete_held_item
 from logs.api.batch_answers import show_kept, show_recorded
 from logs.api.batch_body import read_batch
 from logs.api.items import LogBatchBody
@@ -60,6 +62,7 @@ class LogBatchesView(OperationView):
         session has not come is `held`. The status is 200 even where all are refused. What must be said at once
         is in `cautions`.
         """
+        _check_content_type(self)
         strict = _is_strict(request)
         with _uncollected():
             body = read_batch(request._request.body)  # noqa: SLF001 -- the raw bytes; DRF's parser would read them once more
@@ -99,6 +102,19 @@ class HeldItemsView(OperationView):
         return self.page(rows, order=("-received_at", "-id"), show=_show_held)
 
 
+class HeldItemView(OperationView):
+    """A set that waits for its session."""
+
+    operations = {"DELETE": "held_items.delete"}
+    versioned = False
+
+    @extend_schema(responses={204: None})
+    def delete(self, _request: Request, held_item_id: UUID) -> Response:
+        """Erase a set whose session has not come; flags on what it reported stay until somebody resolves them."""
+        delete_held_item(actor=self.principal, held_item_id=held_item_id)
+        return Response(status=204)
+
+
 @contextmanager
 def _uncollected() -> Iterator[None]:
     """Put the garbage collector off: a batch makes tens of thousands of objects, none of them a cycle.
@@ -112,6 +128,17 @@ def _uncollected() -> Iterator[None]:
     finally:
         if collects:
             gc.enable()
+
+
+def _check_content_type(view: OperationView) -> None:
+    """Refuse what DRF would, had it read the body.
+
+    Raises:
+        UnsupportedMediaType: the body says that it is something else than JSON.
+    """
+    request = view.request
+    if view.get_content_negotiator().select_parser(request, view.get_parsers()) is None:
+        raise UnsupportedMediaType(request.content_type)
 
 
 def _is_strict(request: Request) -> bool:

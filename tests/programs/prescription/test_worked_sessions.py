@@ -3,8 +3,8 @@
 The catalogue is the tests' own: a bench press, a squat, a pull-up and a rowing machine with a station each; split
 squat, curl, plank and get-up on the floor. A repetition without a tempo takes 3 s (a get-up 20 s), a metre of rowing
 0.25 s. X is 1 s. Changing station takes 30 s or the rest, whichever is longer; changing sides 5 s; the next block
-120 s; ramp sets before the first heavy lift of a pattern 3 x 75 = 225 s. The figures are the service's own practice, so the
-sums are what is checked, not what people take.
+120 s; ramp sets before the first heavy lift of a pattern 3 x 75 = 225 s. The figures are the service's own practice,
+so the sums are what is checked, not what people take.
 """
 
 from dataclasses import dataclass

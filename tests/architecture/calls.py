@@ -1,0 +1,188 @@
+"""Every call that the API takes, with a body that names what it can by id."""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from tests.architecture.world import address
+from tests.coaching.test_policy import VIEWS
+from tests.programs.api.test_own_exercises import own
+from tests.programs.documents import content
+
+Ids = Mapping[str, str]
+
+_FROM: Final = "2031-03-20"
+_DAY: Final = "2031-03-13"
+_SET: Final = {"reps": 5, "load_kg": 80, "set_number": 2}
+
+
+def _session_log(ids: Ids) -> dict[str, Any]:
+    return {"external_id": "n1", "client": ids["client_id"], "local_date": _DAY, "duration_min": 30}
+
+
+def _set_log(ids: Ids) -> dict[str, Any]:
+    named = {"client": ids["client_id"], "exercise": ids["exercise_id"], "session_log": ids["session-logs"]}
+    return {"external_id": "n2", **named, **_SET}
+
+
+def _check_in(ids: Ids) -> dict[str, Any]:
+    return {"external_id": "n3", "client": ids["client_id"], "local_date": _DAY, "sleep": 3}
+
+
+def _squats(ids: Ids) -> dict[str, Any]:
+    sets = [{"count": 3, "kind": "work", "reps_low": 5}]
+    return {"slot_key": "A1", "exercise": ids["exercise_id"], "goal": "strength", "sets": sets}
+
+
+def _new_content(ids: Ids) -> dict[str, Any]:
+    made = content(weeks=1, days=1)
+    made["weeks"][0]["days"][0]["blocks"][0]["slots"][0]["exercise"] = ids["exercise_id"]
+    return made
+
+
+BODIES: Final[dict[str, Callable[[Ids], dict[str, Any]]]] = {
+    "sessions.create": lambda ids: {
+        "email": "olga@northern-iron.example",
+        "password": "not the password",
+        "business": ids["business_id"],
+    },
+    "business.update": lambda _: {"name": "Renamed"},
+    "coaches.create": lambda _: {"email": "new@team.example", "name": "New", "role": "coach"},
+    "coaches.update": lambda _: {"time_zone": "America/Lima"},
+    "clients.create": lambda ids: {"name": "New", "coach": ids["coach_id"], "viewers": [ids["viewer_id"]]},
+    "clients.update": lambda ids: {"name": "Changed", "coach": ids["coach_id"], "viewers": [ids["viewer_id"]]},
+    "places.create": lambda _: {"name": "Shed", "kind": "home", "equipment": []},
+    "places.update": lambda _: {"name": "Changed"},
+    "api_keys.create": lambda ids: {"name": "New", "scopes": ["logs:write"], "client_ids": [ids["client_id"]]},
+    "absences.create": lambda ids: {
+        "client": ids["client_id"],
+        "starts_on": "2031-03-25",
+        "ends_on": "2031-03-26",
+        "kind": "travel",
+        "treatment": "travel_kit",
+        "place": ids["place_id"],
+    },
+    "exercises.create": lambda _: own(),
+    "exercises.update": lambda _: {"name": "Changed"},
+    "exercises.merge": lambda ids: {"into": ids["other_exercise_id"]},
+    "prescriptions.analyse": lambda ids: {
+        "session": {"title": "One", "blocks": [{"kind": "straight", "label": "A", "slots": [_squats(ids)]}]},
+        "client": ids["client_id"],
+    },
+    "prescriptions.pairings": lambda ids: {
+        "exercises": [{"exercise": ids[name]} for name in ("exercise_id", "other_exercise_id")],
+        "client": ids["client_id"],
+    },
+    "prescriptions.parse": lambda _: {"text": "back squat 3x5"},
+    "programs.create": lambda _: {"name": "New", "variants": [{"name": "One"}]},
+    "programs.update": lambda _: {"name": "Changed"},
+    "program_versions.create": lambda ids: {"variant": ids["variant_id"], "content": _new_content(ids)},
+    "program_versions.update": lambda ids: {"content": _new_content(ids)},
+    "program_versions.publish": lambda _: {},
+    "program_versions.withdraw": lambda _: {},
+    "program_versions.preview": lambda _: {"weeks": 2},
+    "assignments.create": lambda ids: {
+        "version": ids["version_id"],
+        "calendar": "fixed_days",
+        "start_date": _FROM,
+        "weekdays": [0, 2, 4],
+        "clients": [{"client": ids["client_id"]}],
+    },
+    "assignments.update": lambda _: {"state": "ended"},
+    "assignments.pause": lambda _: {"from_date": _FROM},
+    "assignments.resume": lambda _: {"on": _FROM},
+    "assignments.shift": lambda _: {"days": 7, "from_date": _FROM},
+    "assignments.move_to_version": lambda ids: {"version": ids["version_id"], "from_date": _FROM},
+    "assignments.move_all_to_version": lambda ids: {
+        "version": ids["version_id"],
+        "from_date": _FROM,
+        "assignments": [{"assignment": ids["assignment_id"]}],
+    },
+    "substitutions.create": lambda ids: {
+        "substitutions": [
+            {
+                "assignment": ids["assignment_id"],
+                "exercise": ids["exercise_id"],
+                "substitute": ids["other_exercise_id"],
+            }
+        ]
+    },
+    "planned_sessions.update": lambda _: {"state": "excused", "excuse_reason": "ill"},
+    "planned_sessions.bulk_change": lambda ids: {
+        "planned_sessions": [ids["planned_session_id"]],
+        "change": {"kind": "excuse", "reason": "ill"},
+    },
+    "reference_loads.create": lambda ids: {
+        "exercise": ids["exercise_id"],
+        "kind": "tested",
+        "load_kg": 120,
+        "on_date": "2031-03-02",
+    },
+    "log_batches.create": lambda ids: {
+        "source": "app",
+        "session_logs": [{**_session_log(ids), "planned_session": ids["planned_session_id"]}],
+        "set_logs": [_set_log(ids)],
+        "check_ins": [_check_in(ids)],
+    },
+    "session_logs.create": _session_log,
+    "session_logs.update": lambda ids: {**_session_log(ids), "external_id": "s1", "revision": 2},
+    "set_logs.create": _set_log,
+    "set_logs.update": lambda ids: {**_set_log(ids), "external_id": "s1-1", "revision": 2},
+    "check_ins.create": _check_in,
+    "check_ins.update": lambda ids: {**_check_in(ids), "external_id": "c1", "revision": 2},
+    "flags.acknowledge": lambda _: {},
+    "flags.resolve": lambda _: {"resolution": "Talked it over."},
+}
+
+# A draft is what these two are for.
+_OF_DRAFTS: Final = frozenset({"program_versions.update", "program_versions.publish"})
+
+FILTERS: Final = {
+    "client": "client_id",
+    "coach": "coach_id",
+    "assignment": "assignment_id",
+    "session_log": "session-logs",
+    "against": "version_id",
+}
+"""Which of the world's ids a filter of a list takes."""
+
+
+@dataclass(frozen=True)
+class Call:
+    """One way to call an operation; `parameter` is the filter of a list that it uses."""
+
+    operation: str
+    method: str
+    path: str
+    parameter: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.operation} {self.parameter}".strip()
+
+    def address(self, ids: Ids) -> str:
+        """Return the address, of the draft and of exercises by id, with the filter."""
+        version = ids["draft_id" if self.operation in _OF_DRAFTS else "version_id"]
+        found = address(self.path, {**ids, "exercise": ids["exercise_id"], "version_id": version})
+        return f"{found}?{self.parameter}={ids[FILTERS[self.parameter]]}" if self.parameter else found
+
+    def body(self, ids: Ids) -> dict[str, Any] | None:
+        """Return the body, None where the method takes none."""
+        return None if self.method in {"GET", "DELETE"} else BODIES[self.operation](ids)
+
+    def send(self, api: Any, ids: Ids) -> Any:
+        """Call it."""
+        body, answer = self.body(ids), getattr(api, self.method.lower())
+        named = {"HTTP_IF_MATCH": "*"} if self.method in {"PATCH", "PUT", "DELETE"} else {}
+        return answer(self.address(ids), **({} if body is None else {"data": body, "format": "json"}), **named)
+
+
+def _calls() -> Iterator[Call]:
+    for path, view in VIEWS:
+        for method, operation in getattr(view, "operations", {}).items():
+            yield Call(operation, method, path)
+            for parameter in view.parameters_of(method):
+                if parameter.kind == "uuid":
+                    yield Call(operation, method, path, parameter.name)
+
+
+CALLS: Final = tuple(_calls())

@@ -1,0 +1,224 @@
+"""Every operation of the API with the ids of what its caller may not see: as if there were nothing there."""
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID, uuid4
+
+import pytest
+from django.conf import settings
+from django.db import connection, connections, transaction
+
+from coaching.policy import Scope
+from coaching.tenancy.models import BusinessScopedModel
+from coaching.tenancy.scope import business_scope
+from logs.actions.alerts import detect_missed
+from logs.actions.weekly_progress import refresh_weeks
+from tests.architecture.calls import BODIES, CALLS, FILTERS, Call
+from tests.architecture.world import AFTER, CLIENTS_OWN, build_world
+from tests.scenario import Cast
+
+TABLES = sorted(model._meta.db_table for model in BusinessScopedModel.__subclasses__())
+_OF_CLIENTS = sorted(
+    model._meta.db_table
+    for model in BusinessScopedModel.__subclasses__()
+    if any(field.attname == "client_id" for field in model._meta.concrete_fields)
+)
+_UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What a caller learns from an answer, but for the ids that they named and the request's own."""
+
+    status: int
+    body: str
+    headers: tuple[str, ...]
+
+
+def _seen(answer: Any, ids: Mapping[str, str]) -> Seen:
+    body = answer.content.decode()
+    for name, value in ids.items():
+        body = body.replace(value, name)
+    body = re.sub(r'"request_id":"[^"]*"', "", body)
+    return Seen(answer.status_code, _UUID.sub("uuid", body), tuple(sorted(answer.headers)))
+
+
+def _rows(business_id: UUID, tables: Iterable[str] = TABLES, only: str = "TRUE") -> dict[str, str]:
+    """Return a checksum of a business's rows in each table."""
+    each = " UNION ALL ".join(
+        f"SELECT '{table}', md5(string_agg(t::text, ',' ORDER BY t.id)) FROM {table} t "  # noqa: S608 -- our tables
+        f"WHERE t.business_id = '{business_id}' AND {only}"
+        for table in tables
+    )
+    with business_scope(business_id), connection.cursor() as cursor:
+        cursor.execute(each)
+        return dict(cursor.fetchall())
+
+
+def _strangers(ids: Mapping[str, str], names: Iterable[str]) -> dict[str, str]:
+    return {**ids, **{name: str(uuid4()) for name in names}}
+
+
+def _differences(
+    api: Any, ids: dict[str, str], hidden: Iterable[str], business_id: UUID, **rows: Any
+) -> dict[str, Any]:
+    """Return, for each call that names something hidden, what its answer gives away or what it changes."""
+    hidden = sorted(hidden)
+    nothing = _strangers(ids, hidden)
+    before, found = _rows(business_id, **rows), {}
+    for call in CALLS:
+        if call.address(ids) == call.address(nothing) and call.body(ids) == call.body(nothing):
+            continue
+        with transaction.atomic():
+            real = _seen(call.send(api, ids), ids)
+            changed = [table for table, sums in _rows(business_id, **rows).items() if sums != before[table]]
+            transaction.set_rollback(True)
+        with transaction.atomic():
+            unreal = _seen(call.send(api, nothing), nothing)
+            transaction.set_rollback(True)
+        if real != unreal or changed or real.status >= 500:  # noqa: PLR2004 -- a fault of ours
+            found[str(call)] = (real, unreal, changed)
+    return found
+
+
+def _not_exercises_of_both(ids: dict[str, str]) -> list[str]:
+    return [name for name in ids if name != "exercise"]
+
+
+@pytest.fixture
+def row_security_off(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
+    """Let the service's role see every row for a while: what keeps businesses apart is the application alone."""
+    with django_db_blocker.unblock():
+        try:
+            _as_owner(f"CREATE POLICY open_to_all ON {{table}} TO {settings.SERVICE_ROLE} USING (true)")
+            yield
+        finally:
+            _as_owner("DROP POLICY IF EXISTS open_to_all ON {table}")
+            connections.close_all()
+
+
+def _as_owner(statement: str) -> None:
+    with connections["owner"].cursor() as cursor:
+        cursor.execute("SET lock_timeout = '10s'")
+        for table in (*TABLES, "coaching_business"):
+            cursor.execute(statement.format(table=table))
+
+
+def test_every_call_with_a_body_and_every_filter_is_in_the_matrix() -> None:
+    assert set(BODIES) == {call.operation for call in CALLS if call.method not in {"GET", "DELETE"}}
+    assert {call.parameter for call in CALLS} == {"", *FILTERS}
+
+
+def test_the_ids_are_real_ones_to_those_who_may_see_them(cast: Cast, world: dict[str, str]) -> None:
+    """The control: with the same bodies the business's own owner is answered otherwise than with ids of nothing."""
+    api, nothing = cast.api(cast.owner), _strangers(world, _not_exercises_of_both(world))
+    same = {}
+    for call in CALLS:
+        if call.address(world) == call.address(nothing) and call.body(world) == call.body(nothing):
+            continue
+        with transaction.atomic():
+            real, unreal = _seen(call.send(api, world), world), _seen(call.send(api, nothing), nothing)
+            transaction.set_rollback(True)
+        if real == unreal or real.status in {400, 404, 500}:
+            same[str(call)] = real
+    # A wrong password is answered alike wherever it is for.
+    assert set(same) == {"sessions.create"}, same
+
+
+def test_a_neighbours_owner_finds_nothing_at_real_ids_and_changes_nothing(
+    cast: Cast, neighbour: Cast, world: dict[str, str]
+) -> None:
+    api = neighbour.api(neighbour.owner)
+    assert _differences(api, world, _not_exercises_of_both(world), cast.business_id) == {}
+
+
+def test_a_neighbours_key_of_every_scope_finds_nothing_at_real_ids_and_changes_nothing(
+    cast: Cast, neighbour: Cast, world: dict[str, str]
+) -> None:
+    api = neighbour.key(*Scope)
+    assert _differences(api, world, _not_exercises_of_both(world), cast.business_id) == {}
+
+
+@pytest.mark.parametrize("who", ["other_coach", "viewer", "narrowed_key"])
+def test_a_caller_finds_nothing_of_a_client_whom_they_may_not_see(cast: Cast, world: dict[str, str], who: str) -> None:
+    api = cast.key(*Scope, clients=[cast.carl.id]) if who == "narrowed_key" else cast.api(getattr(cast, who))
+    hers = f"t.client_id IN ('{cast.anna.id}', '{cast.ben.id}')"
+    assert _differences(api, world, CLIENTS_OWN, cast.business_id, tables=_OF_CLIENTS, only=hers) == {}
+
+
+def test_without_row_security_the_application_alone_keeps_the_neighbour_out(
+    row_security_off: None, cast: Cast, neighbour: Cast, world: dict[str, str]
+) -> None:
+    build_world(neighbour)
+    with business_scope(cast.business_id):
+        assert {row.business_id for row in BusinessScopedModel.__subclasses__()[0].unscoped.all()} >= {
+            cast.business_id,
+            neighbour.business_id,
+        }, "row-level security was to be off"
+    api = neighbour.api(neighbour.owner)
+    assert _differences(api, world, _not_exercises_of_both(world), cast.business_id) == {}
+
+
+def test_without_row_security_each_list_holds_its_own_business_only(
+    row_security_off: None, cast: Cast, neighbour: Cast, world: dict[str, str]
+) -> None:
+    lists = [call for call in CALLS if call.method == "GET" and call.operation != "program_versions.diff"]
+    api = cast.api(cast.owner)
+
+    def answers() -> dict[str, str]:
+        return {str(call): call.send(api, world).content.decode() for call in lists}
+
+    alone = answers()
+    build_world(neighbour)
+    assert answers() == alone
+
+
+def test_without_row_security_each_table_is_read_by_its_own_business_only(
+    row_security_off: None, cast: Cast, neighbour: Cast, world: dict[str, str]
+) -> None:
+    build_world(neighbour)
+    with business_scope(cast.business_id):
+        for model in BusinessScopedModel.__subclasses__():
+            assert set(model.objects.order_by().values_list("business_id", flat=True)) <= {cast.business_id}, model
+
+
+def test_without_row_security_the_neighbours_jobs_leave_every_row_alone(
+    row_security_off: None, cast: Cast, neighbour: Cast, world: dict[str, str]
+) -> None:
+    before = _rows(cast.business_id)
+    build_world(neighbour)
+    detect_missed(neighbour.business_id, AFTER)
+    refresh_weeks(neighbour.business_id, AFTER)
+    assert _rows(cast.business_id) == before
+
+
+def test_without_the_applications_filter_row_security_alone_hides_every_row(
+    cast: Cast, neighbour: Cast, world: dict[str, str]
+) -> None:
+    models = BusinessScopedModel.__subclasses__()
+    with business_scope(cast.business_id):
+        real = {model: list(model.unscoped.values_list("id", flat=True)) for model in models}
+    assert {model.__name__ for model, ids in real.items() if not ids} == WITHOUT_ROWS
+    before = _rows(cast.business_id)
+    with business_scope(neighbour.business_id):
+        for model, ids in real.items():
+            rows = model.unscoped.filter(id__in=ids)
+            assert list(rows) == [], model
+            assert rows.update(id=uuid4()) == 0, model
+            with connection.cursor() as cursor:
+                table = model._meta.db_table
+                cursor.execute(f"SELECT count(*) FROM {table} WHERE id = ANY (%s)", [ids])  # noqa: S608 -- our table
+                assert cursor.fetchone() == (0,), model
+                cursor.execute(f"DELETE FROM {table} WHERE id = ANY (%s)", [ids])  # noqa: S608
+                assert cursor.rowcount == 0, model
+    assert _rows(cast.business_id) == before
+
+
+WITHOUT_ROWS: set[str] = set()
+"""Models of which the world has no row."""
+
+
+def test_a_call_reads_as_its_operation() -> None:
+    assert str(Call("alerts.list", "GET", "api/v1/alerts", "client")) == "alerts.list client"
