@@ -24,6 +24,8 @@ class LogsConfig(AppConfig):
         from programs.selectors.due_sessions import list_businesses_with_due_sessions
 
         registry.on_planned_sessions_changed.append(follow_planned_sessions)
+        registry.on_session_days_changed.append(follow_session_days)
+        registry.on_business_policy_changed.append(follow_business_policy)
         registry.on_exercises_merged.append(follow_merge)
         registry.on_exercises_changed.append(follow_exercises)
         registry.dispatch_jobs.append(registry.Job("refresh_weeks", list_businesses_with_stale_weeks, refresh_weeks))

@@ -49,10 +49,9 @@ class Command(BaseCommand):
             raise CommandError(
                 "The demo plays on the embedded servers alone: unset DATABASE_URL, so that it can't touch your data."
             )
-        # A polite end is an end all the same: unwind, and stop what was started.
-        signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
-        # A shell that starts it in the background has it ignore Ctrl-C's signal; we don't.
-        signal.signal(signal.SIGINT, signal.default_int_handler)
+        # Named here, since a shell that starts it in the background has it ignore Ctrl-C's signal.
+        signal.signal(signal.SIGTERM, _unwind)
+        signal.signal(signal.SIGINT, _unwind)
         # A file or a pipe has no width of its own.
         console = Console(width=None if sys.stdout.isatty() else WIDTH)
         try:
@@ -65,6 +64,14 @@ class Command(BaseCommand):
             if keep:
                 console.print(f"The database servers go on: {servers.service_url}")
                 servers.leave_running()
+
+
+def _unwind(*_signal: object) -> None:
+    """End politely, once."""
+    # A terminal's Ctrl-C comes twice, from it and through `uv`: the second must not cut short the stopping.
+    signal.signal(signal.SIGTERM, signal.SIG_IGN)
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    raise KeyboardInterrupt
 
 
 class _Run:

@@ -21,7 +21,9 @@ from logs.actions.weekly_progress import (
     store_client_weeks,
 )
 from logs.analysis.rounding import round_half_even_6
+from logs.analysis.weekly import weekly_figures
 from logs.models import CheckIn, ClientWeek
+from logs.selectors.week_facts import week_facts
 from tests.logs import histories
 from tests.logs.histories import MONDAY
 from tests.scenario import NOON, Cast, build_business
@@ -104,6 +106,24 @@ def test_a_weigh_in_of_before_reaches_the_pull_ups_of_a_later_week(cast: Cast):
     refreshed(cast)
     row = rows(cast)[cast.anna.id, MONDAY]
     assert (row["unknown_load_sets"], row["tonnage_kg"]) == (0, Decimal(430))
+
+
+def test_more_help_than_the_body_weighs_moves_nothing_never_less(cast: Cast):
+    with business_scope(cast.business_id):
+        pull_up = histories.exercise(
+            "pull-up", loading="bodyweight", bodyweight_share=Decimal("0.5"), load_basis="added"
+        )
+        session = histories.session(cast.anna, TUESDAY)
+        histories.check_in(cast.anna, TUESDAY, bodyweight_kg=Decimal(80))
+        parts = [{"reps": 5, "load_kg": -60}, {"reps": 2, "load_kg": -10}]
+        histories.performed(session, pull_up, load_basis="added", load_kg=Decimal(-60))
+        histories.performed(session, pull_up, load_basis="added", load_kg=Decimal(-10), segments=parts)
+        store_client_weeks(weeks=[(cast.anna.id, MONDAY)])
+        (facts,) = week_facts(weeks=[(cast.anna.id, MONDAY)]).values()
+    # The first set moves nothing; of the second, its second part 30 kg twice.
+    row = rows(cast)[cast.anna.id, MONDAY]
+    assert (row["tonnage_kg"], row["unknown_load_sets"]) == (Decimal(60), 0)
+    assert weekly_figures(facts).tonnage_kg == Decimal(60)
 
 
 @pytest.mark.parametrize(("entered", "kept"), [("80.00000050", "80.000000"), ("80.00000150", "80.000002")])

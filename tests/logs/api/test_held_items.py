@@ -1,12 +1,16 @@
 """A set that comes before its session waits for it, listed, and is never lost in silence."""
 
 from datetime import timedelta
+from uuid import uuid4
 
 import pytest
+from django.utils import timezone
 
 from coaching.tenancy.scope import business_scope
-from logs.models import HeldItem, SetLog
-from tests.logs.logging import outcomes, post, session, set_
+from logs.actions.held_items import ARRIVALS_KEPT
+from logs.actions.weekly_progress import refresh_weeks
+from logs.models import Flag, HeldItem, SetLog
+from tests.logs.logging import BATCHES, outcomes, post, session, set_
 
 
 @pytest.fixture
@@ -80,3 +84,97 @@ def test_held_items_are_seen_by_who_may_see_the_client_and_the_source(cast, app)
     assert cast.key("logs:write", source="another-app").get("/api/v1/held-items").json()["items"] == []
     filtered = cast.api(cast.owner).get(f"/api/v1/held-items?client={cast.carl.id}").json()["items"]
     assert [one["client"] for one in filtered] == [str(cast.carl.id)]
+
+
+def held_arrivals(cast):
+    with business_scope(cast.business_id):
+        return HeldItem.objects.get().item["arrivals"]
+
+
+def flags_of(cast):
+    with business_scope(cast.business_id):
+        return list(Flag.objects.order_by("opened_at", "id").values_list("client__name", "kind", "state", "figures"))
+
+
+def refreshed(cast):
+    refresh_weeks(cast.business_id, timezone.now())
+
+
+def test_a_symptom_of_a_set_that_waits_does_not_wait_with_it(cast, app):
+    answer = post(app, set_logs=[set_(cast.anna, symptoms=["chest_pain"]), set_(cast.ben)])
+    assert outcomes(answer) == ["held", "held"]
+    assert "Your coach sees this report" in answer["cautions"][0]["text"]
+    refreshed(cast)
+    ((name, kind, state, figures),) = flags_of(cast)
+    assert (name, kind, state, figures["symptoms"]) == ("Anna", "symptom", "open", ["chest_pain"])
+
+
+def test_a_symptom_that_was_resolved_while_its_set_waited_is_not_reported_again_by_the_release(cast, app):
+    post(app, set_logs=[set_(cast.anna, symptoms=["chest_pain"])])
+    refreshed(cast)
+    coach = cast.api(cast.coach)
+    (flag,) = coach.get("/api/v1/flags").json()["items"]
+    assert coach.post(f"/api/v1/flags/{flag['id']}/resolve", {"resolution": "Cleared."}, format="json").status_code == 200
+    post(app, session_logs=[session(cast.anna, local_date=str(timezone.now().date()))])
+    refreshed(cast)
+    assert [state for *_, state, _ in flags_of(cast)] == ["resolved"]
+
+
+def test_a_symptom_that_the_latest_revision_reports_is_heard_although_an_older_one_comes_late(cast, app):
+    post(app, set_logs=[set_(cast.anna, revision=2, symptoms=["dizziness"])])
+    post(app, set_logs=[set_(cast.anna, revision=1)])
+    refreshed(cast)
+    assert [kind for _, kind, *_ in flags_of(cast)] == ["symptom"]
+
+
+def test_an_arrival_again_is_kept_once(cast, app):
+    for reps in (6, 7, 6, 7, 7, 6):
+        post(app, set_logs=[set_(cast.anna, reps=reps), set_(cast.anna, reps=reps)])
+    assert len(held_arrivals(cast)) == 2
+    assert app.get("/api/v1/held-items").json()["items"][0]["item"]["reps"] == 7
+
+
+def test_a_held_set_keeps_a_bounded_number_of_arrivals_and_never_loses_the_one_that_holds(cast, app):
+    post(app, set_logs=[set_(cast.anna, revision=500, reps=3)])
+    post(app, set_logs=[set_(cast.anna, revision=number, reps=number) for number in range(1, 101)])
+    post(app, set_logs=[set_(cast.anna, revision=number, reps=number) for number in range(101, 201)])
+    assert len(held_arrivals(cast)) == ARRIVALS_KEPT
+    post(app, session_logs=[session(cast.anna)])
+    assert sets_of(cast) == {"s1-1": ("s1", 3)}
+
+
+def test_a_held_set_can_be_erased(cast, app):
+    post(app, set_logs=[set_(cast.anna), set_(cast.anna, "s1-2")])
+    erased, left = app.get("/api/v1/held-items").json()["items"]
+    answer = app.delete(f"/api/v1/held-items/{erased['id']}")
+    assert (answer.status_code, answer.content) == (204, b"")
+    assert [one["id"] for one in app.get("/api/v1/held-items").json()["items"]] == [left["id"]]
+    assert app.delete(f"/api/v1/held-items/{erased['id']}").status_code == 404
+    post(app, session_logs=[session(cast.anna)])
+    assert set(sets_of(cast)) == {left["external_id"]}
+
+
+def test_a_held_set_that_is_not_ones_own_is_like_none(cast, neighbour, app):
+    post(app, set_logs=[set_(cast.anna)])
+    (held,) = app.get("/api/v1/held-items").json()["items"]
+    for other in (
+        cast.api(cast.other_coach),
+        cast.key("logs:write", source="another-app"),
+        cast.key("logs:write", clients=[cast.ben.id]),
+        neighbour.api(neighbour.owner),
+    ):
+        answers = [other.delete(f"/api/v1/held-items/{one}") for one in (held["id"], uuid4())]
+        assert [answer.status_code for answer in answers] == [404, 404]
+        assert answers[0].json()["detail"] == answers[1].json()["detail"]
+    for without in (cast.api(cast.viewer), cast.key("logs:read")):
+        assert without.delete(f"/api/v1/held-items/{held['id']}").status_code == 403
+    assert len(app.get("/api/v1/held-items").json()["items"]) == 1
+
+
+def test_a_batch_of_held_sets_takes_as_many_statements_for_one_as_for_many(cast, app, django_assert_max_num_queries):
+    app.post(BATCHES, {}, format="json")
+    with django_assert_max_num_queries(100) as one:
+        post(app, set_logs=[set_(cast.anna, symptoms=["dizziness"])])
+    with django_assert_max_num_queries(100) as many:
+        post(app, set_logs=[set_(cast.anna, f"n{number}", symptoms=["dizziness"]) for number in range(50)])
+    assert len(many) == len(one)

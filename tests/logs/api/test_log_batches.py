@@ -98,6 +98,13 @@ def test_every_fault_of_every_item_is_told_and_the_good_items_land(cast, app):
         ({"external_id": "a\x00b"}, "/external_id", "string_pattern_mismatch"),
         ({"segments": [{"reps": 2, "load_kg": 1, "load_lb": 2}, {"reps": 1}]}, "/segments/0/load_lb", "one_unit"),
         ({"swapped": {"from": "no-such", "reason": ""}}, "/swapped/from", "unknown_object"),
+        ({"load_kg": -80}, "/load_kg", "negative_load"),
+        ({"load_kg": None, "load_lb": -80.5}, "/load_lb", "negative_load"),
+        ({"segments": [{"reps": 2, "load_kg": 60}, {"reps": 1, "load_lb": -1}]}, "/segments/1/load_lb", "negative_load"),
+        ({"distance_m": 1.23456}, "/distance_m", "too_precise"),
+        ({"duration_s": 30.125}, "/duration_s", "too_precise"),
+        ({"calories_kcal": 8.001}, "/calories_kcal", "too_precise"),
+        ({"rounds": 4.333}, "/rounds", "too_precise"),
     ],
 )
 def test_a_set_that_says_what_cannot_be_is_refused_with_its_place(cast, app, changes, pointer, code):
@@ -126,6 +133,7 @@ def test_a_set_that_says_what_cannot_be_is_refused_with_its_place(cast, app, cha
         ),
         ({"started_at": "2026-03-04T10:00:00"}, "/started_at", "timezone_aware"),
         ({"duration_min": 0}, "/duration_min", "greater_than"),
+        ({"duration_min": 40.333}, "/duration_min", "too_precise"),
         ({"planned_session": str(uuid4())}, "/planned_session", "unknown_object"),
         ({"local_date": "2026-02-30"}, "/local_date", "date_parsing"),
     ],
@@ -387,3 +395,45 @@ def test_a_retry_under_one_idempotency_key_takes_nothing_twice(cast, app):
 def test_a_reading_key_and_a_viewer_write_nothing(cast):
     for api in (cast.key("logs:read"), cast.api(cast.viewer)):
         assert api.post(BATCHES, {"check_ins": [check_in(cast.anna)]}, format="json").status_code == 403
+
+
+def test_only_what_is_added_to_the_body_may_weigh_less_than_nothing(cast, app):
+    helped = {"exercise": "pull-up", "load_kg": -20, "segments": [{"reps": 3}, {"reps": 2, "load_kg": -30}]}
+    answer = post(
+        app, session_logs=[session(cast.anna)], set_logs=[set_(cast.anna, **helped), set_(cast.anna, "s1-2", load_kg=0)]
+    )
+    assert outcomes(answer) == ["created", "created", "created"]
+    assert sets_of(cast)["s1-1"].load_kg == Decimal(-20)
+
+
+def test_a_correction_may_not_make_a_load_negative(cast):
+    api = cast.key("logs:write", "logs:read")
+    answer = post(api, session_logs=[session(cast.anna)], set_logs=[set_(cast.anna)])
+    refused = api.patch(
+        f"/api/v1/set-logs/{answer['items'][1]['id']}", {"load_kg": -5}, format="json", headers={"If-Match": '"v1"'}
+    )
+    assert (refused.status_code, refused.json()["errors"][0]["code"]) == (400, "negative_load")
+
+
+def test_amounts_of_two_decimals_are_kept_as_they_were_sent(cast, app):
+    amounts = {"distance_m": 400.25, "duration_s": 61.29, "calories_kcal": 12.07, "rounds": 3.35}
+    post(app, session_logs=[session(cast.anna, duration_min=40.29)], set_logs=[set_(cast.anna, **amounts)])
+    stored = sets_of(cast)["s1-1"]
+    assert {name: float(getattr(stored, name)) for name in amounts} == amounts
+    assert stored.session_log.duration_min == Decimal("40.29")
+
+
+def test_heart_rate_variability_of_more_decimals_than_are_kept_is_refused(cast, app):
+    errors = post(app, check_ins=[check_in(cast.anna, hrv_rmssd_ms=60.123)])["items"][0]["problem"]["errors"]
+    assert [(fault["pointer"], fault["code"]) for fault in errors] == [("#/check_ins/0/hrv_rmssd_ms", "too_precise")]
+
+
+@pytest.mark.parametrize("sent_as", ["text/plain", "application/x-www-form-urlencoded", "text/json", ""])
+def test_a_batch_that_is_not_sent_as_json_is_refused(cast, app, sent_as):
+    answer = app.generic("POST", BATCHES, b'{"check_ins": []}', content_type=sent_as)
+    assert (answer.status_code, answer.json()["type"]) == (415, "/docs/problems/unsupported_media_type")
+
+
+def test_a_batch_may_name_its_characters(cast, app):
+    answer = app.generic("POST", BATCHES, b'{"check_ins": []}', content_type="application/json; charset=utf-8")
+    assert answer.status_code == 200

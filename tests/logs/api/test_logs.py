@@ -1,5 +1,7 @@
 """Logs one at a time, and the lists of them."""
 
+from uuid import uuid4
+
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
@@ -159,3 +161,27 @@ def test_a_log_of_another_business_is_not_there_in_any_verb(cast, neighbour):
         stranger.delete(path, headers={"If-Match": "*"}),
     )
     assert {answer.status_code for answer in answers} == {404}
+
+
+@pytest.mark.parametrize("path", [*PATHS, "held-items"])
+def test_a_list_of_a_client_whom_one_may_not_see_is_refused_like_that_of_no_client(cast, neighbour, path):
+    coach = cast.api(cast.coach)
+    answers = [
+        coach.get(f"/api/v1/{path}?client={client_id}") for client_id in (cast.carl.id, neighbour.anna.id, uuid4())
+    ]
+    assert [answer.status_code for answer in answers] == [400, 400, 400]
+    assert {answer.json()["type"] for answer in answers} == {"/docs/problems/unknown_object"}
+    assert len({answer.json()["detail"] for answer in answers}) == 1
+    assert coach.get(f"/api/v1/{path}?client={cast.anna.id}").status_code == 200
+
+
+def test_the_sets_of_a_session_that_one_may_not_see_are_refused_like_those_of_no_session(cast, neighbour, app):
+    coach = cast.api(cast.coach)
+    theirs = post(app, session_logs=[session(cast.carl)])["items"][0]["id"]
+    next_door = post(neighbour.key("logs:write"), session_logs=[session(neighbour.anna)])["items"][0]["id"]
+    answers = [coach.get(f"/api/v1/set-logs?session_log={one}") for one in (theirs, next_door, uuid4())]
+    assert [(answer.status_code, answer.json()["type"]) for answer in answers] == [
+        (400, "/docs/problems/unknown_object")
+    ] * 3
+    mine = post(app, session_logs=[session(cast.anna)], set_logs=[set_(cast.anna)])["items"][0]["id"]
+    assert len(coach.get(f"/api/v1/set-logs?session_log={mine}").json()["items"]) == 1
