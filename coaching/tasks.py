@@ -5,6 +5,7 @@ from django.utils import timezone
 
 from coaching import registry
 from coaching.actions.due_work import run_due_jobs
+from coaching.actions.reconciliation import RECONCILE
 
 
 @shared_task(name="coaching.dispatch", ignore_result=True, soft_time_limit=60, time_limit=90)
@@ -15,8 +16,8 @@ def dispatch() -> None:
 
 @shared_task(name="coaching.tick", ignore_result=True, soft_time_limit=60, time_limit=90)
 def tick() -> None:
-    """Turn due instants into rows: missed sessions, digests, flags of time passing."""
-    run_due_jobs(jobs=registry.tick_jobs, now=timezone.now(), seconds=40)
+    """Turn due instants into rows: missed sessions, digests, flags of time passing, a day without a reconcile."""
+    run_due_jobs(jobs=[*registry.tick_jobs, RECONCILE], now=timezone.now(), seconds=40)
 
 
 @shared_task(name="coaching.reconcile", ignore_result=True, soft_time_limit=210, time_limit=240)

@@ -14,6 +14,9 @@ from coaching.tenancy.scope import current_business_id
 # Longer than the task that refreshes may run, so that a claim never ends under a living claimant.
 CLAIM_S: Final = 120
 
+FAILURES_AT_MOST: Final = 5
+"""So often in a row is a week tried that can't be computed; then it waits for a change of its facts. Practice."""
+
 
 @dataclass(frozen=True, slots=True)
 class StaleWeekMark:
@@ -37,10 +40,10 @@ def mark_stale(*, weeks: Iterable[tuple[UUID, date]], now: datetime) -> None:
         return
     with connection.cursor() as cursor:
         cursor.execute(
-            "INSERT INTO coaching_staleweek (id, business_id, client_id, week_start, generation, marked_at) "
-            "SELECT i, %s, c, w, 1, %s FROM unnest(%s::uuid[], %s::uuid[], %s::date[]) AS t (i, c, w) "
+            "INSERT INTO coaching_staleweek (id, business_id, client_id, week_start, generation, marked_at, failures) "
+            "SELECT i, %s, c, w, 1, %s, 0 FROM unnest(%s::uuid[], %s::uuid[], %s::date[]) AS t (i, c, w) "
             "ON CONFLICT (business_id, client_id, week_start) "
-            "DO UPDATE SET generation = coaching_staleweek.generation + 1",
+            "DO UPDATE SET generation = coaching_staleweek.generation + 1, failures = 0",
             [
                 current_business_id(),
                 now,
@@ -56,18 +59,35 @@ def take_stale_weeks(*, limit: int) -> list[StaleWeekMark]:
 
     No two refreshers work on one week at once: the slower would overwrite newer figures with older. The
     claim is a lease on the database's clock, not a lock: logs of the week are not kept waiting, and a
-    claimant that died, or whose piece can't be computed, is followed by another only after a while.
+    claimant that died, or whose week can't be computed, is followed by another only after a while.
     """
     with connection.cursor() as cursor:
         cursor.execute(
             "UPDATE coaching_staleweek SET claimed_until = clock_timestamp() + make_interval(secs => %s) WHERE id IN ("
             "SELECT id FROM coaching_staleweek WHERE business_id = %s "
-            "AND (claimed_until IS NULL OR claimed_until < clock_timestamp()) "
+            "AND (claimed_until IS NULL OR claimed_until < clock_timestamp()) AND failures < %s "
             "ORDER BY marked_at, id LIMIT %s FOR UPDATE SKIP LOCKED) "
             "RETURNING client_id, week_start, generation",
-            [CLAIM_S, current_business_id(), limit],
+            [CLAIM_S, current_business_id(), FAILURES_AT_MOST, limit],
         )
         return [StaleWeekMark(*row) for row in cursor.fetchall()]
+
+
+def set_aside(*, mark: StaleWeekMark) -> int:
+    """Count a refresh that failed by this week alone; it is tried again when its claim has run out.
+
+    Returns:
+        How many have failed in a row; at `FAILURES_AT_MOST` it is left alone until it is marked again.
+    """
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "UPDATE coaching_staleweek SET failures = failures + 1 WHERE business_id = %s "
+            "AND client_id = %s AND week_start = %s AND generation = %s RETURNING failures",
+            [current_business_id(), mark.client_id, mark.week_start, mark.generation],
+        )
+        found = cursor.fetchone()
+    # Marked again since: its facts are others now.
+    return found[0] if found else 0
 
 
 def clear_stale_weeks(*, marks: Iterable[StaleWeekMark]) -> None:

@@ -223,6 +223,8 @@ def _assign(owner: Caller, played: Played, versions: dict[str, str], now: dateti
                 "version": versions[variant],
                 "calendar": "fixed_days" if fixed else "any_days_in_week",
                 "start_date": starts_on(local_today(profiles[0], now)).isoformat(),
+                # Twelve weeks are played in a minute: what was missed in them is told as if they had passed.
+                "alert_past": True,
                 "clients": [
                     {
                         "client": played.client_ids[profile.slug],

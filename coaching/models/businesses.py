@@ -40,6 +40,8 @@ class Business(models.Model):
     client_notes = models.BooleanField(default=False)
     part_done_below_ratio = models.DecimalField(max_digits=3, decimal_places=2, default=Decimal("0.75"))
     state = models.CharField(max_length=8, choices=BusinessState, default=BusinessState.ACTIVE)
+    # When what should exist was last looked over; none is never.
+    reconciled_at = models.DateTimeField(null=True, blank=True)
     row_version = models.PositiveIntegerField(default=1)
     created_at = models.DateTimeField(auto_now_add=True)
 

@@ -11,7 +11,8 @@ class StaleWeek(BusinessScopedModel):
 
     Each mark raises `generation`; the refresher deletes the row only at the generation that it read,
     so that a mark made during a refresh survives it. `claimed_until` keeps others from it meanwhile
-    without holding a lock, on which the next log of the week would wait.
+    without holding a lock, on which the next log of the week would wait. `failures` counts the refreshes in
+    a row that failed by this week alone.
     """
 
     client = models.ForeignKey(Client, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+")
@@ -19,6 +20,7 @@ class StaleWeek(BusinessScopedModel):
     generation = models.BigIntegerField(default=1)
     marked_at = models.DateTimeField()
     claimed_until = models.DateTimeField(null=True, blank=True)
+    failures = models.PositiveSmallIntegerField(default=0, db_default=0)
 
     class Meta(BusinessScopedModel.Meta):
         constraints = [

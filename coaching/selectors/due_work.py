@@ -3,10 +3,14 @@
 Each goes through a function of the database that returns ids alone (`migrations/0002_row_security.py`).
 """
 
-from datetime import datetime
+from datetime import datetime, timedelta
+from typing import Final
 from uuid import UUID
 
 from django.db import connection
+
+RECONCILED_EVERY: Final = timedelta(hours=24)
+"""How often each business is looked over. Practice."""
 
 
 def list_active_business_ids(_now: datetime) -> list[UUID]:
@@ -22,6 +26,11 @@ def list_businesses_with_stale_weeks(_now: datetime) -> list[UUID]:
 def list_businesses_with_due_messages(now: datetime) -> list[UUID]:
     """Return the businesses with deliveries due by `now`, longest waiting first."""
     return _ids("SELECT businesses_with_due_messages(%s)", [now])
+
+
+def list_businesses_to_reconcile(now: datetime) -> list[UUID]:
+    """Return the businesses that were not looked over for a day, longest ago first."""
+    return _ids("SELECT businesses_to_reconcile(%s)", [now - RECONCILED_EVERY])
 
 
 def _ids(statement: str, parameters: list[datetime]) -> list[UUID]:

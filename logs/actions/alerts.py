@@ -53,14 +53,14 @@ def detect_missed(business_id: UUID, now: datetime) -> bool:
     with business_scope(business_id):
         if not take_turn(job="detect_missed"):
             return False
-        missed = mark_missed(now=now, limit=SESSIONS_A_PIECE)
-        told = [session for session in missed if not session.away]
+        settled = mark_missed(now=now, limit=SESSIONS_A_PIECE)
+        told = [session for session in settled.missed if not session.away and not session.before_assigned]
         raise_alerts(
             sessions=[SessionToAlert(row.planned_session_id, row.client_id, row.local_date) for row in told],
             now=now,
         )
         queue_client_notes(planned_session_ids=[row.planned_session_id for row in told], now=now)
-    return len(missed) == SESSIONS_A_PIECE
+    return settled.count == SESSIONS_A_PIECE
 
 
 def raise_alerts(*, sessions: Iterable[SessionToAlert], now: datetime) -> None:

@@ -9,7 +9,6 @@ from coaching.screening.red_flags import RED_FLAGS
 from logs.actions.log_fields import Item, Result
 from logs.analysis.reported_signs import ImmediateCaution, PainReport, immediate_caution
 
-
 _KEPT: Final[frozenset[Result]] = frozenset({"created", "unchanged", "corrected", "held"})
 
 

@@ -13,9 +13,10 @@ from coaching.policy import Principal, client_rows
 from coaching.refusals import Conflict
 from coaching.tenancy.scope import business_scope
 from logs.actions.flag_rows import FlagMove, claim_evaluations, store_moves
+from logs.actions.movement_holds import push_holds
 from logs.analysis.client_rules import ClientSituation, client_rule_states
 from logs.analysis.readiness import transitions
-from logs.models import Flag, FlagState
+from logs.models import Flag, FlagEvaluation, FlagState
 from logs.selectors.flags import (
     STANDING_STATES,
     LatestFlag,
@@ -81,7 +82,7 @@ def acknowledge_flag(*, actor: Principal, flag_id: UUID, now: datetime) -> Flag:
 
 
 def resolve_flag(*, actor: Principal, flag_id: UUID, resolution: str = "", now: datetime) -> Flag:
-    """Close a flag by a person's word; it opens anew only on evidence that it did not rest on.
+    """Close a flag by a person's word, and release what it holds; it opens anew only on other evidence.
 
     Raises:
         NotFound: there is no such flag that the caller may see.
@@ -94,7 +95,12 @@ def resolve_flag(*, actor: Principal, flag_id: UUID, resolution: str = "", now: 
         "resolution": resolution,
         "closed_at": now,
     }
-    return _settle(actor, flag_id, STANDING_STATES, now, changes)
+    client_id = get_flag(actor=actor, flag_id=flag_id).client_id
+    # An evaluation that still saw the flag standing must not hold again what is released here.
+    FlagEvaluation.objects.select_for_update().filter(client_id=client_id).first()
+    flag = _settle(actor, flag_id, STANDING_STATES, now, changes)
+    push_holds(client_ids=[client_id], now=now)
+    return flag
 
 
 def _settle(
@@ -117,6 +123,7 @@ def _evaluate(days: Mapping[UUID, date], now: datetime) -> None:
         move for client_id, situation in situations.items() for move in _moves(client_id, situation, latest[client_id])
     ]
     store_moves(moves=moves, days=days, now=now)
+    push_holds(client_ids=list(days), now=now)
 
 
 def _moves(client_id: UUID, situation: ClientSituation, flags: Collection[LatestFlag]) -> list[FlagMove]:

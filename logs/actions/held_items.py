@@ -4,14 +4,15 @@ What is kept is what each arrival would have written, in the order of arrival, s
 the arrivals would have done had the session been there. An arrival again is kept once, where it first stood.
 """
 
-from collections.abc import Iterable, Sequence
-from datetime import datetime, timedelta
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date, datetime, time, timedelta
 from typing import Any, Final
 from uuid import UUID
 
 import orjson
 from django.db import connection
 
+from coaching.measures.local_calendar import local_date_of
 from coaching.policy import Principal
 from coaching.refusals import NotFound
 from coaching.tenancy.models import new_id
@@ -21,7 +22,7 @@ from logs.actions.log_writing import Change
 from logs.models import HeldItem
 from logs.models.session_logs import HELD_DAYS
 from logs.selectors.log_batches import list_held_items
-from logs.selectors.log_references import lock_logging_clients
+from logs.selectors.log_references import LoggingClient, lock_logging_clients
 
 ARRIVALS_KEPT: Final = 20
 """Of a held set; of more than these the lowest revisions, and of one revision the earliest, go. Practice."""
@@ -67,6 +68,24 @@ def hold_items(*, source: str, items: Sequence[Item], now: datetime) -> None:
                 [orjson.dumps(item).decode() for item in kept.values()],
             ],
         )
+
+
+def held_symptom_days(
+    *, items: Iterable[Item], clients: Mapping[str, LoggingClient], day_ends_at: time, now: datetime
+) -> set[tuple[str, date]]:
+    """Return who reports a symptom with a set that waits, and the day: the report does not wait with it.
+
+    Args:
+        items: sets, those that are not held among them.
+        clients: the clients, by the text that named them.
+        day_ends_at: when the business's day ends.
+        now: when they were received.
+    """
+    return {
+        (item.client_id, local_date_of(now, clients[item.fields["client"]].zone_at(now), day_ends_at))
+        for item in items
+        if item.result == "held" and item.fields["symptoms"]
+    }
 
 
 def delete_held_item(*, actor: Principal, held_item_id: UUID) -> None:

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
 
-from coaching.measures.local_calendar import local_date_of
 from coaching.policy import Principal
-from logs.actions.held_items import hold_items, release_items
+from logs.actions.back_offs import push_top_sets
+from logs.actions.held_items import held_symptom_days, hold_items, release_items
 from logs.actions.log_content import seal
 from logs.actions.log_fields import KINDS, Item, Kind
 from logs.actions.log_tables import CHECK_IN, SESSION_LOG, SET_LOG
@@ -80,13 +80,13 @@ def record_logs(*, actor: Principal, source: str, items: Mapping[Kind, Sequence[
     released = release_items(source=source, sessions=changed_sessions)
     changed_sets, planned = _write_sets(batch, [*released, *_standing(sets)])
     changed_check_ins = write_logs(table=CHECK_IN, source=source, items=_standing(check_ins), now=now)
-    _mark_held_symptoms(batch, sets)
     settle_changes(
         days=days,
         sessions=changed_sessions,
         sets=changed_sets,
         check_ins=changed_check_ins,
         planned=planned,
+        reported=held_symptom_days(items=sets, clients=clients, day_ends_at=days.day_ends_at, now=now),
         now=now,
     )
 
@@ -99,6 +99,7 @@ def settle_changes(
     planned: Iterable[str],
     now: datetime,
     check_ins: Sequence[Change] = (),
+    reported: Iterable[ClientDay] = (),
 ) -> None:
     """Let what hangs on changed logs follow: sets' dates, matches, planned sessions, stale weeks.
 
@@ -109,36 +110,20 @@ def settle_changes(
         planned: planned sessions whose sets changed.
         now: when they changed.
         check_ins: check-ins that changed.
+        reported: clients and days with a report that is no log yet.
     """
     follow_session_dates(sessions=sessions)
     touched = {*planned, *(change.referred_to for change in sessions if change.referred_to is not None)}
     touched |= planned_sessions_of(session_log_ids=[*_session_ids(sessions), *_sessions_left(sets)])
     moved, moved_days = match_sessions(days=_days(sessions), named=touched)
     push_performances(planned_session_ids=touched | moved, now=now)
+    push_top_sets(planned_session_ids=touched | moved)
     mark_weeks_of_logs(
-        performed=_by_id({*_days(sessions), *_days(sets), *_days(check_ins), *moved_days}),
+        performed=_by_id({*_days(sessions), *_days(sets), *_days(check_ins), *moved_days, *reported}),
         checked_in=_by_id(_days(change for change in check_ins if _may_weigh(change))),
         week_start=days.week_start,
         now=now,
     )
-
-
-def _mark_held_symptoms(batch: _Batch, sets: Iterable[Item]) -> None:
-    """Have the rules asked about who reports a symptom with a set that waits: the report does not wait with it."""
-    zones = {
-        UUID(item.client_id): batch.clients[item.fields["client"]].zone_at(batch.now)
-        for item in sets
-        if item.result == "held" and item.fields["symptoms"]
-    }
-    if zones:
-        mark_weeks_of_logs(
-            performed={
-                (client_id, local_date_of(batch.now, zone, batch.business.day_ends_at))
-                for client_id, zone in zones.items()
-            },
-            week_start=batch.business.week_start,
-            now=batch.now,
-        )
 
 
 def _client_texts(items: Mapping[Kind, Sequence[Item]]) -> set[str]:

@@ -1,15 +1,23 @@
 """Weekly rows: kept equal to what their facts give, by marks that each change of a fact leaves behind."""
 
-from collections.abc import Iterable, Iterator
+import logging
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date, datetime, timedelta
 from typing import Final
 from uuid import UUID
 
-from django.db import connection
+from django.db import DatabaseError, connection
 from django.db.backends.utils import CursorWrapper
 
-from coaching.actions.stale_weeks import clear_stale_weeks, mark_stale, take_stale_weeks
+from coaching.actions.stale_weeks import (
+    FAILURES_AT_MOST,
+    StaleWeekMark,
+    clear_stale_weeks,
+    mark_stale,
+    set_aside,
+    take_stale_weeks,
+)
 from coaching.measures.local_calendar import week_start_of
 from coaching.tenancy.models import new_id
 from coaching.tenancy.scope import business_scope, current_business_id
@@ -24,7 +32,12 @@ _CLIENTS_A_CHUNK: Final = 20
 # Nobody's local date is further ahead of UTC than this.
 _AHEAD: Final = timedelta(days=1)
 
+# What a week's own facts may bring about; a task's end and a process's are not among them.
+_FAILURES: Final = (DatabaseError, ArithmeticError, LookupError, TypeError, ValueError)
+
 ClientWeek = tuple[UUID, date]
+
+logger = logging.getLogger(__name__)
 
 
 def refresh_weeks(business_id: UUID, now: datetime) -> bool:
@@ -45,13 +58,32 @@ def _refresh_piece(business_id: UUID, now: datetime) -> tuple[int, int]:
     # The claim commits first: held in the same transaction it would keep the next log of a week waiting.
     with business_scope(business_id):
         marks = take_stale_weeks(limit=WEEKS_A_PIECE)
-    if not marks:
-        return 0, 0
+    return len(marks), _refresh_marks(business_id, marks, now) if marks else 0
+
+
+def _refresh_marks(business_id: UUID, marks: Sequence[StaleWeekMark], now: datetime) -> int:
+    """Refresh claimed weeks; if that fails, half by half, until the week that fails stands alone and is set aside."""
+    try:
+        with business_scope(business_id):
+            changed = store_client_weeks(weeks=[(mark.client_id, mark.week_start) for mark in marks])
+            evaluate_flags(client_ids={mark.client_id for mark in marks}, now=now)
+            clear_stale_weeks(marks=marks)
+    except _FAILURES as error:
+        if len(marks) == 1:
+            _set_aside(business_id, marks[0], error)
+            return 0
+        half = len(marks) // 2
+        return sum(_refresh_marks(business_id, some, now) for some in (marks[:half], marks[half:]))
+    return changed
+
+
+def _set_aside(business_id: UUID, mark: StaleWeekMark, error: Exception) -> None:
     with business_scope(business_id):
-        changed = store_client_weeks(weeks=[(mark.client_id, mark.week_start) for mark in marks])
-        evaluate_flags(client_ids={mark.client_id for mark in marks}, now=now)
-        clear_stale_weeks(marks=marks)
-    return len(marks), changed
+        failures = set_aside(mark=mark)
+    what = (mark.week_start, mark.client_id, business_id, failures)
+    logger.error("week %s of client %s, business %s, can't be computed (%d in a row)", *what, exc_info=error)
+    if failures >= FAILURES_AT_MOST:
+        logger.critical("ALARM: week %s of client %s, business %s, is left alone after %d failures", *what)
 
 
 def store_client_weeks(*, weeks: Iterable[ClientWeek]) -> int:

@@ -188,7 +188,8 @@ def tonnage_kg(sets: Iterable[SetFact], moved_share: Bodyweights) -> tuple[Decim
 
     Returns:
         Kilograms times repetitions, exactly: a load given for each hand twice unless one-sided, added load with the
-        bodyweight moved (help of more than that is nothing moved), a stack as labelled; and the number of sets of unknown load, which are left out of it.
+        bodyweight moved (more help than that moves nothing), a stack as labelled; and the number of sets of unknown
+        load, which are left out of it.
 
     Source: practice.
     """

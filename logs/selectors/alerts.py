@@ -5,7 +5,7 @@ from datetime import date, datetime
 from uuid import UUID
 
 from django.db import connection
-from django.db.models import Exists, OuterRef, QuerySet
+from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
 from coaching.models import Absence, Client, ClientState
 from coaching.policy import Principal, client_rows
@@ -65,7 +65,7 @@ def list_reopened_sessions(*, planned_session_ids: Iterable[UUID], due_from: dat
 def _missed_without(
     alerts: QuerySet[MissedAlert], due_from: datetime
 ) -> QuerySet[PlannedSession, tuple[UUID, UUID, date]]:
-    """Return sessions without one of these alerts, of people who are coached and were not away."""
+    """Return sessions without one of these alerts, of people coached, not away, and assigned to by then."""
     of_the_session = alerts.filter(planned_session_id=OuterRef("id"), local_date=OuterRef("local_date"))
     away = Absence.objects.filter(
         client_id=OuterRef("client_id"),
@@ -76,5 +76,6 @@ def _missed_without(
         PlannedSession.objects.filter(~Exists(of_the_session), ~Exists(away))
         .filter(state=PlannedState.MISSED, due_at__gte=due_from)
         .exclude(client__state__in=[ClientState.PAUSED, ClientState.ENDED])
+        .filter(Q(assignment__alerts_from=None) | Q(due_at__gte=F("assignment__alerts_from")))
         .values_list("id", "client_id", "local_date")
     )

@@ -105,8 +105,8 @@ def list_logs(
     """
     if client_id is not None:
         require_visible_client(actor=actor, client_id=client_id)
-    if session_log_id is not None and not visible_logs(actor=actor, kind="session_log").filter(id=session_log_id).exists():
-        raise UnknownObject.at("?session_log", "There is no session log with this id that you may see.")
+    if session_log_id is not None:
+        _require_visible_session(actor, session_log_id)
     given = {
         "client_id": client_id,
         "session_log_id": session_log_id,
@@ -151,6 +151,11 @@ def own_logs(*, actor: Principal, kind: str) -> QuerySet[Any]:
     """Return the logs of one kind that the caller may change: a key only what is filed under its own source."""
     rows = visible_logs(actor=actor, kind=kind)
     return rows.filter(source=actor.source) if actor.source else rows
+
+
+def _require_visible_session(actor: Principal, session_log_id: UUID) -> None:
+    if not visible_logs(actor=actor, kind="session_log").filter(id=session_log_id).exists():
+        raise UnknownObject.at("?session_log", "There is no such session log that you may see.")
 
 
 def list_revisions(*, kind: str, log_id: UUID) -> list[Row]:

@@ -14,4 +14,4 @@ def require_visible_client(*, actor: Principal, client_id: UUID) -> None:
         UnknownObject: there is none of this id that they may see; it points at the query's `client`.
     """
     if not Client.objects.filter(client_rows(actor, ""), id=client_id).exists():
-        raise UnknownObject.at("?client", "There is no client with this id that you may see.")
+        raise UnknownObject.at("?client", "There is no such client that you may see.")

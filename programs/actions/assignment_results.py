@@ -24,12 +24,21 @@ class ClientStart:
 
 @dataclass(frozen=True, slots=True)
 class AssignmentTerms:
-    """How the clients of one call follow the version, unless their own entry says otherwise."""
+    """How the clients of one call follow the version, unless their own entry says otherwise.
+
+    Attributes:
+        calendar: the kind of calendar.
+        start_date: local date of each client.
+        weekdays: for fixed days; None for each client's own.
+        late_after_days: for a sequence.
+        alert_past: whether coaches are also told of what was missed before it was assigned.
+    """
 
     calendar: str
     start_date: date
     weekdays: Sequence[int] | None = None
     late_after_days: int | None = None
+    alert_past: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -167,6 +167,7 @@ def _prepare(
         weekdays=list(own.weekdays),
         start_date=start_date,
         late_after_days=terms.late_after_days if terms.calendar == "in_sequence" else None,
+        alerts_from=None if terms.alert_past else now,
     )
     return _Ready(client, assignment, planned_dates(ground.plan.weeks, own, absences=absences))
 

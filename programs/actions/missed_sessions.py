@@ -16,7 +16,8 @@ from programs.selectors.business_calendar import get_business_calendar
 # meanwhile is alerted. Days away "as planned" or with travel kit count, but are not told of.
 _SETTLE: Final = """
 WITH due AS (
-  SELECT p.id, c.state AS client_state, away.id AS absence_id, away.kind, away.treatment, a.calendar
+  SELECT p.id, c.state AS client_state, away.id AS absence_id, away.kind, away.treatment, a.calendar,
+    p.due_at < a.alerts_from AS before_assigned
   FROM programs_plannedsession p
   JOIN programs_assignment a ON a.business_id = p.business_id AND a.id = p.assignment_id
   JOIN coaching_client c ON c.business_id = p.business_id AND c.id = p.client_id
@@ -30,7 +31,7 @@ WITH due AS (
   ORDER BY p.due_at, p.id LIMIT %(limit)s
   FOR UPDATE OF p SKIP LOCKED
 ), settled AS (
-  SELECT id, absence_id, treatment,
+  SELECT id, absence_id, treatment, before_assigned,
     CASE WHEN client_state = 'ended' THEN 'excused'
          WHEN treatment = 'pause' AND calendar = 'fixed_days' THEN 'excused'
          WHEN client_state = 'paused' THEN 'paused'
@@ -47,7 +48,7 @@ UPDATE programs_plannedsession p SET
   missed_at = CASE WHEN s.state = 'missed' THEN %(now)s END,
   row_version = p.row_version + 1
 FROM settled s WHERE p.business_id = %(business)s AND p.id = s.id
-RETURNING p.id, p.client_id, p.local_date, p.state, s.absence_id IS NOT NULL
+RETURNING p.state, p.id, p.client_id, p.local_date, s.absence_id IS NOT NULL, coalesce(s.before_assigned, false)
 """
 
 
@@ -60,32 +61,38 @@ class MissedSession:
         client_id: whose it is.
         local_date: the date by which it counted.
         away: the client is away on that date, so nobody is told of it.
+        before_assigned: it was due before its program was assigned, so nobody is told of it.
     """
 
     planned_session_id: UUID
     client_id: UUID
     local_date: date
     away: bool
+    before_assigned: bool
 
 
-def mark_missed(*, now: datetime, limit: int) -> list[MissedSession]:
+@dataclass(frozen=True, slots=True)
+class SettledSessions:
+    """What a run settled: how many sessions, and those of them that are missed."""
+
+    count: int
+    missed: list[MissedSession]
+
+
+def mark_missed(*, now: datetime, limit: int) -> SettledSessions:
     """Settle up to `limit` sessions that are due and untouched, oldest first.
 
     Those of absent or ended clients become `excused`, of paused ones `paused`, the others `missed`. Safe
     beside itself: each session is settled by one run.
 
     Returns:
-        The missed ones; fewer than `limit` may mean that others were excused.
+        How many were settled, and the missed ones among them; fewer than `limit` settled is all there were.
     """
     with connection.cursor() as cursor:
         cursor.execute(_SETTLE, {"business": current_business_id(), "now": now, "limit": limit})
         rows: list[tuple[Any, ...]] = cursor.fetchall()
     if not rows:
-        return []
+        return SettledSessions(0, [])
     calendar = get_business_calendar()
-    mark_stale(weeks={(client_id, calendar.week_of(day)) for _id, client_id, day, _state, _away in rows}, now=now)
-    return [
-        MissedSession(session_id, client_id, day, away)
-        for session_id, client_id, day, state, away in rows
-        if state == "missed"
-    ]
+    mark_stale(weeks={(client_id, calendar.week_of(day)) for _state, _id, client_id, day, *_told in rows}, now=now)
+    return SettledSessions(len(rows), [MissedSession(*row) for state, *row in rows if state == "missed"])

@@ -128,7 +128,7 @@ class _Documents:
             tuple((exercise, tuple(sorted(loads.items()))) for exercise, loads in references.items()),
         )
         if same not in self._known:
-            steps = None if place is None else _steps(place, unit)
+            steps = None if place is None else place_steps(place, unit)
             snapshot = changed_snapshot(
                 own.session, own.changed.session, self.ground.facts, references, unit=unit, steps=steps
             )
@@ -145,7 +145,8 @@ class _Documents:
         return self._frames[own.key, near]
 
 
-def _steps(place: Place, unit: LoadUnit) -> dict[str, Decimal]:
+def place_steps(place: Place, unit: LoadUnit) -> dict[str, Decimal]:
+    """Return the steps of loads at a place in a unit, by how an exercise is loaded."""
     return {loading: _step(step, unit) for loading, step in place.load_steps.items()}
 
 

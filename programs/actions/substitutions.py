@@ -15,14 +15,16 @@ from coaching.tenancy.scope import current_business_id
 from programs.actions.calendar_rows import LockedSessions
 from programs.actions.session_rewrites import RewrittenSessions, rewrite_sessions
 from programs.models import Assignment, AssignmentState, AssignmentVersion, PlannedSession, PlannedState, Version
-from programs.prescription.client_fit import FitWarning, exercise_warnings
+from programs.prescription.client_fit import FitWarning, exercise_cautions, exercise_warnings, training_warnings
 from programs.prescription.document import decode_version
 from programs.prescription.exercise_closeness import counted_alike
+from programs.prescription.movement_holds import Hold
 from programs.prescription.snapshot import MissingReference
 from programs.prescription.structure import ExerciseFacts
 from programs.selectors.assignments import visible_assignments
 from programs.selectors.business_calendar import get_business_calendar
 from programs.selectors.exercises import exercise_facts
+from programs.selectors.movement_holds import standing_holds
 from programs.selectors.substitutes import client_limits
 
 Outcome = Literal["accepted", "taken_back", "unchanged", "refused"]
@@ -82,6 +84,7 @@ class _Ground:
     exercises: Mapping[UUID, Collection[str]]
     facts: Mapping[str, ExerciseFacts]
     substitutions: dict[UUID, dict[str, str]]
+    holds: Mapping[UUID, Sequence[Hold]]
     named: set[tuple[UUID, str]] = field(default_factory=set)
 
 
@@ -152,6 +155,7 @@ def _ground(actor: Principal, wanted: Sequence[WantedSubstitution]) -> _Ground:
         },
         facts=facts,
         substitutions={row_id: dict(row.substitutions) for row_id, row in assignments.items()},
+        holds=standing_holds(client_ids={row.client_id for row in assignments.values()}),
     )
 
 
@@ -175,12 +179,17 @@ def _take(entry: WantedSubstitution, ground: _Ground) -> SubstitutionResult:
     if substitute.key != exercise.key:
         own[exercise.key] = substitute.key
     client = ground.assignments[entry.assignment_id].client
+    limits = client_limits(client, holds=ground.holds.get(client.id, ()))
     return SubstitutionResult(
         entry.assignment_id,
         exercise.key,
         substitute.key if substitute.key != exercise.key else None,
         _outcome(before, exercise.key, substitute.key),
-        warnings=tuple(exercise_warnings(substitute, client_limits(client))),
+        warnings=(
+            *training_warnings(limits),
+            *exercise_warnings(substitute, limits),
+            *exercise_cautions(substitute, limits),
+        ),
     )
 
 

@@ -77,6 +77,7 @@ def sheet_data(card: SessionCard, paper: SheetPaper) -> dict[str, Any]:
         "equipment": ", ".join(card.equipment),
         "drawing": {"svg": drawing.svg, "ratio": drawing.height / drawing.width},
         "blocks": [_block(block) for block in card.blocks],
+        "held": list(card.held),
         "cautions": [{"heading": group.heading, "signs": list(group.signs)} for group in card.cautions],
         "caution": card.caution,
     }

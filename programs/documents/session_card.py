@@ -19,6 +19,7 @@ from programs.documents.card_words import (
     rest_words,
     seconds_words,
 )
+from programs.prescription.client_fit import hold_warnings
 from programs.prescription.structure import Block, ExerciseFacts, Session, SetGroup, Slot
 from programs.prescription.tempo import Tempo, performed_words
 from programs.prescription.timeline import Timeline, TimelinePolicy, simulate
@@ -82,7 +83,10 @@ class CardBlock:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SessionCard:
-    """Everything that a card shows. ``session`` and ``timeline`` are what its drawing is made of."""
+    """Everything that a card shows. ``session`` and ``timeline`` are what its drawing is made of.
+
+    ``held`` says in sentences what is held for pain.
+    """
 
     planned_session_id: UUID
     row_version: int
@@ -103,6 +107,7 @@ class SessionCard:
     blocks: tuple[CardBlock, ...]
     session: Session
     timeline: Timeline
+    held: tuple[str, ...]
     cautions: tuple[StopSigns, ...]
     caution: str = STANDING_CAUTION
 
@@ -132,8 +137,15 @@ def session_card(facts: CardFacts) -> SessionCard:
         blocks=tuple(_blocks(facts, timeline)),
         session=session,
         timeline=timeline,
+        held=_held(facts),
         cautions=stop_signs(),
     )
+
+
+def _held(facts: CardFacts) -> tuple[str, ...]:
+    keys = dict.fromkeys(_in_order(facts.session))
+    known = [facts.exercises[key] for key in keys if key in facts.exercises]
+    return tuple(warning.detail for warning in hold_warnings(known, facts.holds))
 
 
 def _in_order(session: Session) -> Iterator[str]:

@@ -10,6 +10,7 @@ from programs.models.assignments import (
     PlannedState,
 )
 from programs.models.exercises import Exercise, ExerciseOrigin
+from programs.models.movement_holds import HoldAction, MovementHold
 from programs.models.programs import Program, Variant, Version, VersionState
 from programs.models.reference_loads import ReferenceKind, ReferenceLoad
 
@@ -21,6 +22,8 @@ __all__ = [
     "CalendarKind",
     "Exercise",
     "ExerciseOrigin",
+    "HoldAction",
+    "MovementHold",
     "PlannedSession",
     "PlannedState",
     "Program",

@@ -50,6 +50,8 @@ class Assignment(BusinessScopedModel):
     late_after_days = models.PositiveSmallIntegerField(null=True, blank=True)
     state = models.CharField(max_length=6, choices=AssignmentState, default=AssignmentState.ACTIVE)
     substitutions = models.JSONField(default=dict)
+    # What was due before is a past that was brought in: nobody is told that it was missed. None is from the start.
+    alerts_from = models.DateTimeField(null=True, blank=True)
     row_version = models.PositiveIntegerField(default=1)
     created_at = models.DateTimeField(auto_now_add=True)
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, Literal
 
+from programs.prescription.movement_holds import ALL_SCOPE, Hold, HoldAction
 from programs.prescription.structure import ExerciseFacts
 
 _SERVES_AS: Final[Mapping[str, tuple[str, ...]]] = {
@@ -49,13 +50,14 @@ class ClientLimits:
 
     ``equipment`` empty means that it was not said, so nothing is held against it. ``avoided_movements`` are
     movement patterns or exercise keys. ``avoided_regions`` are body regions to spare, such as ``knee`` or
-    ``knee:left``, as a hold for pain names them; a region that no pattern is known to load bars nothing.
+    ``knee:left``; a region that no pattern is known to load bars nothing. ``holds`` are those for pain that stand.
     ``session_min`` is the minutes that a session may take, None if not said.
     """
 
     equipment: tuple[str, ...] = ()
     avoided_movements: tuple[str, ...] = ()
     avoided_regions: tuple[str, ...] = ()
+    holds: tuple[Hold, ...] = ()
     max_complexity: int = 3
     session_min: int | None = None
 
@@ -64,7 +66,15 @@ class ClientLimits:
 class FitWarning:
     """One way in which a program does not fit; ``exercise`` is its key, or None where the whole session is meant."""
 
-    code: Literal["missing_equipment", "avoided_movement", "too_complex", "session_too_long"]
+    code: Literal[
+        "missing_equipment",
+        "avoided_movement",
+        "movement_held",
+        "too_complex",
+        "no_increase",
+        "training_held",
+        "session_too_long",
+    ]
     detail: str
     exercise: str | None = None
 
@@ -79,7 +89,9 @@ def fit_warnings(
         longest_min: the high reading of the longest session, in minutes.
         limits: the client's.
     """
-    found = [warning for facts in exercises for warning in exercise_warnings(facts, limits)]
+    found = [*training_warnings(limits)]
+    for facts in exercises:
+        found += [*exercise_warnings(facts, limits), *exercise_cautions(facts, limits)]
     if limits.session_min is not None and longest_min > limits.session_min:
         found.append(
             FitWarning(
@@ -112,6 +124,9 @@ def exercise_warnings(facts: ExerciseFacts, limits: ClientLimits) -> Iterator[Fi
         if facts.pattern in REGION_PATTERNS.get(word, ()):
             detail = f"{facts.name} loads the {word.replace('_', ' ')}, which the client is to spare."
             yield FitWarning(code="avoided_movement", detail=detail, exercise=facts.key)
+    for what in _held(facts, limits, "stop_movement"):
+        detail = f"{what}: it is left out until a coach releases it."
+        yield FitWarning(code="movement_held", detail=detail, exercise=facts.key)
     if facts.complexity > limits.max_complexity:
         yield FitWarning(
             code="too_complex",
@@ -120,9 +135,45 @@ def exercise_warnings(facts: ExerciseFacts, limits: ClientLimits) -> Iterator[Fi
         )
 
 
+def exercise_cautions(facts: ExerciseFacts, limits: ClientLimits) -> Iterator[FitWarning]:
+    """Say what is to be minded with an exercise that fits all the same: that its load is not to rise for now."""
+    for what in _held(facts, limits, "no_increase"):
+        detail = f"{what}: no more load or sets until a coach releases it."
+        yield FitWarning(code="no_increase", detail=detail, exercise=facts.key)
+
+
+def training_warnings(limits: ClientLimits) -> Iterator[FitWarning]:
+    """Say that a client is not to train at all for now; nothing where none of the holds says so."""
+    stops = [hold.from_date for hold in limits.holds if hold.action == "stop_training"]
+    if stops:
+        detail = f"Training is stopped since {min(stops)} for what was reported, until a coach releases it."
+        yield FitWarning(code="training_held", detail=detail)
+
+
+def hold_warnings(exercises: Iterable[ExerciseFacts], holds: Collection[Hold]) -> tuple[FitWarning, ...]:
+    """Find what holds for pain say to a session, whatever else does not fit the client.
+
+    Args:
+        exercises: the session's, in order.
+        holds: those that stand.
+    """
+    return fit_warnings(exercises, Decimal(0), ClientLimits(holds=tuple(holds))) if holds else ()
+
+
 def fits(facts: ExerciseFacts, limits: ClientLimits) -> bool:
-    """Say whether an exercise fits a client in every way."""
-    return next(exercise_warnings(facts, limits), None) is None
+    """Say whether an exercise fits a client in every way; nothing does while training is stopped."""
+    found = next(training_warnings(limits), None) or next(exercise_warnings(facts, limits), None)
+    return found is None
+
+
+def _held(facts: ExerciseFacts, limits: ClientLimits, action: HoldAction) -> list[str]:
+    """Say what of an exercise is held with an action; the exercise's own hold only where no region says more."""
+    holds = [hold for hold in limits.holds if hold.action == action]
+    regions = [hold for hold in holds if hold.region and facts.pattern in REGION_PATTERNS.get(hold.region, ())]
+    if regions:
+        return [f"{facts.name} loads the {one.region_words}, held for pain since {one.from_date}" for one in regions]
+    whole = [hold for hold in holds if hold.scope == ALL_SCOPE or hold.exercise == facts.key]
+    return [f"{facts.name} is held for pain since {hold.from_date}" for hold in whole[:1]]
 
 
 def lacking_equipment(facts: ExerciseFacts, equipment: Collection[str]) -> tuple[str, ...]:

@@ -117,18 +117,47 @@ def resolve_load(
             )
 
 
+def resolve_of_top(
+    load: RelativeToTopLoad,
+    top: AbsoluteLoad,
+    *,
+    loading: Loading,
+    unit: LoadUnit = "kg",
+    step: Decimal | None = None,
+) -> ResolvedLoad:
+    """Resolve a load that hangs on the day's top set, once that is lifted; rounded down to what can be loaded.
+
+    Args:
+        load: as prescribed.
+        top: what the top set was lifted with, in the exercise's own basis. Of help, or of bodyweight alone, no
+            percentage is taken: the load then stays unknown.
+        loading: how the exercise is loaded.
+        unit: the unit that the client loads in.
+        step: the client's own step in that unit; the usual one if None.
+    """
+    if top.value <= 0:
+        return resolve_load(load, {}, loading=loading, unit=unit)
+    way = "under" if load.pct < 0 else "over"
+    share = f"{_plain(abs(load.pct))} % {way} today's top set" if load.pct else "As today's top set"
+    asked = AbsoluteLoad(value=top.value * (PERCENT + load.pct) / PERCENT, unit=top.unit)
+    loader = _Loader(loading=loading, unit=unit, step=step)
+    return loader.load(asked, f"{share}, {_plain(top.value)} {top.unit}.")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Loader:
     loading: Loading
     unit: LoadUnit
     step: Decimal | None
 
-    def load(self, asked_kg: Decimal, from_what: str) -> ResolvedLoad:
-        fits = loadable(AbsoluteLoad(value=asked_kg), self.loading, self.unit, self.step)
+    def load(self, asked: AbsoluteLoad, from_what: str) -> ResolvedLoad:
+        fits = loadable(asked, self.loading, self.unit, self.step)
         if fits.load is None:
-            return ResolvedLoad(status="not_loadable", from_what=f"{from_what} {fits.reason}", asked_kg=asked_kg)
+            return ResolvedLoad(status="not_loadable", from_what=f"{from_what} {fits.reason}", asked_kg=asked.load_kg)
         rounded = f" Rounded down to {_plain(fits.load.value)} {self.unit}." if fits.rounded else ""
-        return ResolvedLoad(status="resolved", from_what=f"{from_what}{rounded}", load=fits.load, asked_kg=asked_kg)
+        return ResolvedLoad(
+            status="resolved", from_what=f"{from_what}{rounded}", load=fits.load, asked_kg=asked.load_kg
+        )
 
 
 def _of_reference(
@@ -157,7 +186,7 @@ def _of_reference(
             )
         factor = tempo_factor
         sentence = f"{sentence}, times {_plain(factor)} for a {tempo_class} tempo"
-    return loader.load(reference_kg * load.pct / PERCENT * factor, f"{sentence}.")
+    return loader.load(AbsoluteLoad(value=reference_kg * load.pct / PERCENT * factor), f"{sentence}.")
 
 
 def _reference_kg(wanted: Reference, references: Mapping[Reference, ReferenceLoad]) -> tuple[Decimal, str] | None:

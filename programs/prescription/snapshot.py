@@ -114,7 +114,7 @@ def session_snapshot(
             for group, line in zip(slot.sets, place["sets"], strict=True):
                 step = None if steps is None else steps.get(facts.loading)
                 resolved = _resolved(group, facts, references.get(slot.exercise, {}), unit, step)
-                line.update(_shown(resolved))
+                line.update(shown_load(resolved))
                 for lack in _lacks(group, facts, resolved):
                     missing[lack.exercise, lack.of] = lack
     return SessionSnapshot(prescribed=document, missing=tuple(missing.values()))
@@ -153,7 +153,8 @@ def _resolved(
     )
 
 
-def _shown(resolved: ResolvedLoad) -> dict[str, Any]:
+def shown_load(resolved: ResolvedLoad) -> dict[str, Any]:
+    """Write a resolved load as a set group of the document has it."""
     load = resolved.load
     pounds = None if load is None else load.value if load.unit == "lb" else kg_to_lb(load.value).quantize(_SHOWN)
     return {

@@ -1,4 +1,4 @@
-"""What the card of a planned session is made of, in two queries."""
+"""What the card of a planned session is made of, in three queries."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -9,10 +9,12 @@ from uuid import UUID
 from coaching.policy import Principal
 from coaching.refusals import Conflict, NotFound
 from programs.prescription.document import DocumentError
+from programs.prescription.movement_holds import Hold
 from programs.prescription.snapshot_reading import snapshot_session
 from programs.prescription.structure import ExerciseFacts, Session, session_exercises
 from programs.prescription.vocabulary import LoadUnit
 from programs.selectors.exercises import exercise_facts
+from programs.selectors.movement_holds import HELD_STATES, standing_holds
 from programs.selectors.planned_sessions import visible_planned_sessions
 
 
@@ -26,7 +28,8 @@ class NothingPrescribed(Conflict):
 class CardFacts:
     """A planned session with its client, and what is known of its exercises.
 
-    ``session`` is the structure of ``prescribed``, place by place; ``exercises`` is by key.
+    ``session`` is the structure of ``prescribed``, place by place; ``exercises`` is by key. ``holds``
+    are those for pain that bear upon it.
     """
 
     planned_session_id: UUID
@@ -46,6 +49,7 @@ class CardFacts:
     prescribed: Mapping[str, Any]
     session: Session
     exercises: Mapping[str, ExerciseFacts]
+    holds: tuple[Hold, ...] = ()
 
 
 _READ = (
@@ -96,7 +100,12 @@ def get_card_facts(*, actor: Principal, planned_session_id: UUID) -> CardFacts:
         prescribed=row["prescribed"],
         session=session,
         exercises=exercise_facts(session_exercises(session)),
+        holds=_holds(row["client_id"]) if row["state"] in HELD_STATES else (),
     )
+
+
+def _holds(client_id: UUID) -> tuple[Hold, ...]:
+    return standing_holds(client_ids=[client_id]).get(client_id, ())
 
 
 def _session(prescribed: Mapping[str, Any]) -> Session:

@@ -28,7 +28,7 @@ def list_place_warnings(rows: Sequence[Mapping[str, Any]]) -> dict[UUID, list[Pl
         rows: sessions as `programs.selectors.planned_sessions.shown` returns them.
     """
     named = {
-        row["id"]: list(dict.fromkeys(_exercises(orjson.loads(row["prescribed_json"]))))
+        row["id"]: list(dict.fromkeys(exercises_prescribed(orjson.loads(row["prescribed_json"]))))
         for row in rows
         if row["place_id"] is not None
     }
@@ -46,7 +46,8 @@ def list_place_warnings(rows: Sequence[Mapping[str, Any]]) -> dict[UUID, list[Pl
     }
 
 
-def _exercises(prescribed: Mapping[str, Any]) -> Iterator[str]:
+def exercises_prescribed(prescribed: Mapping[str, Any]) -> Iterator[str]:
+    """Give the exercises of a session as it is written out, in order."""
     for block in prescribed.get("blocks", ()):
         if block.get("entry"):
             yield block["entry"]["exercise"]

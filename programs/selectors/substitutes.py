@@ -8,11 +8,21 @@ from uuid import UUID
 from coaching.models import Client
 from coaching.policy import Principal
 from coaching.refusals import Fault, Invalid, NotFound
-from programs.prescription.client_fit import REGION_PATTERNS, ClientLimits, FitWarning, exercise_warnings, fit_warnings
+from programs.prescription.client_fit import (
+    REGION_PATTERNS,
+    ClientLimits,
+    FitWarning,
+    exercise_cautions,
+    exercise_warnings,
+    fit_warnings,
+    training_warnings,
+)
 from programs.prescription.constants import SUBSTITUTES_MAX
+from programs.prescription.movement_holds import Hold
 from programs.prescription.structure import ExerciseFacts
 from programs.prescription.substitutes import ExerciseConflict, Substitute, SubstituteFinder, rank_substitutes
 from programs.selectors.exercises import catalogue_facts, exercise_facts
+from programs.selectors.movement_holds import standing_holds
 from programs.selectors.visible_clients import get_named_client
 
 _REGION = "region:"
@@ -29,13 +39,14 @@ class SubstituteList:
     substitutes: tuple[Substitute, ...]
 
 
-def client_limits(client: Client, *, held: Sequence[str] = ()) -> ClientLimits:
+def client_limits(client: Client, *, holds: Sequence[Hold] = (), held: Sequence[str] = ()) -> ClientLimits:
     """Return what a client has and can do.
 
     Args:
         client: the client.
+        holds: those for pain that stand for the client.
         held: what is to be spared beside the client's own list: patterns, exercise keys, `exercise:<key>` or
-            `region:<site>`, as holds for pain are scoped.
+            `region:<site>`, scoped as holds for pain are.
     """
     regions = tuple(scope.removeprefix(_REGION) for scope in held if scope.startswith(_REGION))
     movements = tuple(scope.removeprefix(_EXERCISE) for scope in held if not scope.startswith(_REGION))
@@ -43,6 +54,7 @@ def client_limits(client: Client, *, held: Sequence[str] = ()) -> ClientLimits:
         equipment=tuple(client.equipment),
         avoided_movements=(*client.avoided_movements, *movements),
         avoided_regions=regions,
+        holds=tuple(holds),
         max_complexity=client.max_complexity,
         session_min=client.session_min,
     )
@@ -59,7 +71,7 @@ class ClientFit:
 def clients_fit(
     *, clients: Iterable[Client], used: Sequence[ExerciseFacts], longest_min: Decimal
 ) -> dict[UUID, ClientFit]:
-    """Hold a program against what each client has and can do.
+    """Hold a program against what each client has and can do, and against what is held for pain.
 
     The catalogue is read once, and only if something does not fit somebody.
 
@@ -68,9 +80,15 @@ def clients_fit(
         used: its exercises, in the order in which they are to be told.
         longest_min: the high reading of its longest session, in minutes.
     """
-    limits = {client.id: client_limits(client) for client in clients}
+    given = list(clients)
+    holds = standing_holds(client_ids=[client.id for client in given])
+    limits = {client.id: client_limits(client, holds=holds.get(client.id, ())) for client in given}
     warnings = {client_id: fit_warnings(used, longest_min, own) for client_id, own in limits.items()}
-    unfit = any(warning.exercise is not None for found in warnings.values() for warning in found)
+    unfit = any(
+        warning.exercise is not None and warning.code != "no_increase"
+        for found in warnings.values()
+        for warning in found
+    )
     finder = SubstituteFinder(catalogue_facts() if unfit else [])
     return {client_id: ClientFit(warnings[client_id], finder.conflicts(used, own)) for client_id, own in limits.items()}
 
@@ -83,7 +101,7 @@ def list_substitutes(
     Args:
         actor: who asks.
         exercise: id or key.
-        client_id: whose equipment, movements to avoid and complexity count; None for nobody's.
+        client_id: whose equipment, movements to avoid, holds for pain and complexity count; None for nobody's.
         avoid: what is to be spared beside: patterns, exercise keys, or `region:<site>`.
 
     Raises:
@@ -97,11 +115,16 @@ def list_substitutes(
     client = None if client_id is None else get_named_client(actor=actor, client_id=client_id, pointer="?client")
     catalogue = catalogue_facts()
     _check_avoided(avoid, catalogue)
-    limits = client_limits(client or Client(), held=avoid)
+    holds = {} if client is None else standing_holds(client_ids=[client.id])
+    limits = client_limits(client or Client(), holds=() if client is None else holds.get(client.id, ()), held=avoid)
     return SubstituteList(
         exercise=found.key,
         exercise_name=found.name,
-        warnings=tuple(exercise_warnings(found, limits)),
+        warnings=(
+            *training_warnings(limits),
+            *exercise_warnings(found, limits),
+            *exercise_cautions(found, limits),
+        ),
         substitutes=rank_substitutes(found, catalogue, limits)[:SUBSTITUTES_MAX],
     )
 

@@ -40,9 +40,9 @@ STATEMENTS: Final[dict[str, int]] = {
     "overview.read": 11,
     "places.list": 9,
     "places.read": 8,
-    "planned_sessions.card": 9,
-    "planned_sessions.list": 8,
-    "planned_sessions.read": 8,
+    "planned_sessions.card": 10,
+    "planned_sessions.list": 10,
+    "planned_sessions.read": 10,
     "program_versions.analysis": 9,
     "program_versions.diff": 10,
     "program_versions.list": 9,
@@ -56,7 +56,7 @@ STATEMENTS: Final[dict[str, int]] = {
     "sessions.list": 8,
     "set_logs.list": 8,
     "set_logs.read": 8,
-    "substitutes.list": 10,
+    "substitutes.list": 11,
 }
 
 QUERIES: Final = {"substitutes.list": "?client={client_id}", "program_versions.diff": "?against={version_id}"}

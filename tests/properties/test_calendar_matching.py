@@ -159,7 +159,7 @@ def steps() -> st.SearchStrategy[list[Step]]:
 
 def stored() -> dict[str, str | None]:
     rows = SessionLog.objects.filter(deleted_at__isnull=True).values_list("id", "planned_session_id")
-    return {str(log_id): planned_id and str(planned_id) for log_id, planned_id in rows}
+    return {str(log_id): None if planned_id is None else str(planned_id) for log_id, planned_id in rows}
 
 
 def from_the_facts() -> dict[str, str | None]:

@@ -39,6 +39,10 @@ class AssignmentInSerializer(StrictSerializer):
     late_after_days = serializers.IntegerField(
         required=False, min_value=1, max_value=60, help_text="For `in_sequence`: when the next session is late."
     )
+    alert_past = serializers.BooleanField(
+        default=False,
+        help_text="Whether coaches are also alerted to sessions that were due before now, where the start lies back.",
+    )
     clients = ClientStartSerializer(many=True, min_length=1, max_length=CLIENTS_AT_MOST)  # type: ignore[call-arg]  # of the list
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:

@@ -136,6 +136,7 @@ class SessionCardSerializer(serializers.Serializer[Any]):
     equipment = serializers.ListField(child=serializers.CharField())
     blocks = CardBlockSerializer(many=True)
     timeline = CardTimelineSerializer()
+    held = serializers.ListField(child=serializers.CharField(), help_text="What is held for pain, in sentences.")
     cautions = StopSignsSerializer(many=True)
     caution = serializers.CharField()
 
@@ -174,6 +175,7 @@ def show_card(card: SessionCard) -> dict[str, Any]:
             "high_min": card.timeline.high_min,
             "svg": draw_timeline(card.session, card.timeline, width=_DRAWING_WIDTH).svg,
         },
+        "held": card.held,
         "cautions": [
             {"urgency": group.urgency, "heading": group.heading, "signs": group.signs} for group in card.cautions
         ],

@@ -14,6 +14,7 @@ from programs.actions.prescription_changes import SlotChange
 from programs.api.serializers.documents import PrescribedSessionSerializer, SetGroupsField
 from programs.api.serializers.figures import figures_of
 from programs.models import CalendarKind, PlannedState
+from programs.prescription.client_fit import FitWarning
 from programs.selectors.place_warnings import PlaceWarning
 
 CHANGES = ("excused", "planned")
@@ -81,6 +82,7 @@ class PlannedSessionSerializer(serializers.Serializer[Any]):
     place = serializers.UUIDField(allow_null=True, help_text="The travel place that it is planned for.")
     place_name = serializers.CharField(allow_null=True)
     place_warnings = figures_of(PlaceWarning)(many=True)
+    hold_warnings = figures_of(FitWarning)(many=True, help_text="What is held for pain; empty once it is done.")
     changes = SessionChangesSerializer(allow_null=True, help_text="What it has otherwise than its version.")
     changed_at = serializers.DateTimeField(allow_null=True)
     changed_by = serializers.UUIDField(allow_null=True, help_text="The coach who changed it last.")
@@ -144,16 +146,25 @@ _RENAMED = {
 _HIDDEN = frozenset({"place__equipment"})
 
 
-def show_planned_session(row: Mapping[str, Any], warnings: Mapping[UUID, Sequence[PlaceWarning]]) -> dict[str, Any]:
+def show_planned_session(
+    row: Mapping[str, Any],
+    warnings: Mapping[UUID, Sequence[PlaceWarning]],
+    held: Mapping[UUID, Sequence[FitWarning]],
+) -> dict[str, Any]:
     """Return a session as it is read; its documents pass through undecoded."""
     shown = {_RENAMED.get(name, name): value for name, value in row.items() if name not in _HIDDEN}
     for name in ("prescribed", "slot_classes"):
         shown[name] = orjson.Fragment(shown.pop(f"{name}_json"))
-    return shown | {"place_warnings": [asdict(warning) for warning in warnings.get(row["id"], ())]}
+    return shown | {
+        "place_warnings": [asdict(warning) for warning in warnings.get(row["id"], ())],
+        "hold_warnings": [asdict(warning) for warning in held.get(row["id"], ())],
+    }
 
 
 def show_planned_sessions(
-    rows: Sequence[Mapping[str, Any]], warnings: Mapping[UUID, Sequence[PlaceWarning]]
+    rows: Sequence[Mapping[str, Any]],
+    warnings: Mapping[UUID, Sequence[PlaceWarning]],
+    held: Mapping[UUID, Sequence[FitWarning]],
 ) -> list[dict[str, Any]]:
     """Return sessions as they are read."""
-    return [show_planned_session(row, warnings) for row in rows]
+    return [show_planned_session(row, warnings, held) for row in rows]

@@ -64,6 +64,7 @@ class AssignmentsView(OperationView):
                 start_date=body["start_date"],
                 weekdays=body.get("weekdays"),
                 late_after_days=body.get("late_after_days"),
+                alert_past=body["alert_past"],
             ),
             clients=[
                 ClientStart(start["client"], start.get("start_date"), start.get("weekdays"))

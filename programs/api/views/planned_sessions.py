@@ -29,6 +29,7 @@ from programs.api.serializers.planned_sessions import (
     slot_changes,
 )
 from programs.models import PlannedState
+from programs.selectors.movement_holds import list_hold_warnings
 from programs.selectors.place_warnings import list_place_warnings
 from programs.selectors.planned_sessions import get_planned_session, list_planned_sessions
 
@@ -93,7 +94,8 @@ class PlannedSessionView(OperationView):
 
     def _shown(self, planned_session_id: UUID) -> Response:
         row = get_planned_session(actor=self.principal, planned_session_id=planned_session_id)
-        return self.single(show_planned_session(row, list_place_warnings([row])), row["row_version"])
+        shown = show_planned_session(row, list_place_warnings([row]), list_hold_warnings([row]))
+        return self.single(shown, row["row_version"])
 
 
 class BulkChangeView(OperationView):
@@ -112,4 +114,4 @@ class BulkChangeView(OperationView):
 
 
 def _show(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
-    return show_planned_sessions(rows, list_place_warnings(rows))
+    return show_planned_sessions(rows, list_place_warnings(rows), list_hold_warnings(rows))

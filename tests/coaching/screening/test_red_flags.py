@@ -24,6 +24,20 @@ def test_the_most_urgent_symptom_decides_what_to_do_first():
     assert text.count("dizziness") == 1
 
 
+def test_what_no_coach_will_see_does_not_say_that_one_does():
+    text = caution_for(["chest_pain"], stored=False)
+    assert "sees this report" not in text
+    assert "This could not be stored; tell your coach yourself." in text
+    assert RED_FLAGS["chest_pain"].words in text
+
+
+def test_a_general_caution_says_what_to_do_and_not_what_was_reported():
+    text = caution_for(["chest_pain", "dizziness"], stored=False, named=False)
+    assert text.startswith("Stop training now and call your local emergency number.")
+    assert "reported" not in text
+    assert not any(flag.words in text for flag in RED_FLAGS.values())
+
+
 def test_no_symptom_gives_no_caution():
     assert caution_for([]) == ""
 

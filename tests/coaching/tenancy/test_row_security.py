@@ -7,8 +7,8 @@ from django.db import IntegrityError, ProgrammingError, connection, transaction
 from django.db.utils import DataError
 
 from coaching.models import Client
-from coaching.tenancy.models import BusinessScopedModel
 from coaching.tenancy.scope import NestedBusinessScopeError, NoBusinessSetError, business_scope
+from tests.business_models import BUSINESS_MODELS
 from tests.scenario import Cast
 
 
@@ -102,7 +102,7 @@ def test_every_table_of_a_business_is_behind_forced_row_security_by_one_equality
         "JOIN pg_namespace n ON n.oid = c.relnamespace WHERE n.nspname = 'public' AND c.relkind = 'r'"
     )
     named = {name for name, _enabled, _forced in tables} - set(OUTSIDE_ROW_SECURITY)
-    assert named >= {model._meta.db_table for model in BusinessScopedModel.__subclasses__() if not model._meta.abstract}
+    assert named == {model._meta.db_table for model in BUSINESS_MODELS}
     assert [name for name, enabled, forced in tables if name in named and not (enabled and forced)] == []
     policies = dict(
         _sql("SELECT tablename, (qual, with_check, roles::text)::text FROM pg_policies WHERE policyname = 'business'")
@@ -149,3 +149,79 @@ def test_the_service_owns_nothing_and_cannot_pass_row_security() -> None:
     )
     with pytest.raises(ProgrammingError), transaction.atomic():
         _sql("ALTER TABLE coaching_client DISABLE ROW LEVEL SECURITY")
+
+
+@pytest.mark.django_db
+def test_the_service_has_four_verbs_on_the_tables_of_a_business_and_the_fewest_elsewhere() -> None:
+    tables = {*(model._meta.db_table for model in BUSINESS_MODELS), "coaching_business"}
+    granted = dict(
+        _sql(
+            "SELECT c.relname::text, coalesce(string_agg(verb, ' ' ORDER BY verb) "
+            "FILTER (WHERE has_table_privilege(c.oid, verb)), '') "
+            "FROM pg_class c CROSS JOIN unnest(%s::text[]) AS verb "
+            "WHERE c.relnamespace = 'public'::regnamespace AND c.relkind IN ('r', 'v', 'm', 'p', 'f') "
+            "GROUP BY c.relname",
+            ["DELETE", "INSERT", "REFERENCES", "SELECT", "TRIGGER", "TRUNCATE", "UPDATE"],
+        )
+    )
+    assert {name: verbs for name, verbs in granted.items() if name in tables} == dict.fromkeys(
+        tables, "DELETE INSERT SELECT UPDATE"
+    )
+    assert {name: verbs for name, verbs in granted.items() if name not in tables and verbs} == ELSEWHERE
+
+
+ELSEWHERE = {
+    # An account outlives every business, so the service never deletes one.
+    "coaching_person": "INSERT SELECT UPDATE",
+    "coaching_sessiontoken": "DELETE INSERT SELECT UPDATE",
+    # Read at the start, to say which migrations are missing.
+    "django_migrations": "SELECT",
+    # The token library's own table, which stays empty: sessions are `coaching_sessiontoken`.
+    "knox_authtoken": "DELETE INSERT SELECT UPDATE",
+}
+"""What the service may do to tables outside any business."""
+
+
+@pytest.mark.django_db
+def test_no_grant_of_a_column_reaches_past_those_of_its_table() -> None:
+    assert (
+        _sql(
+            "SELECT c.relname::text, a.attname::text FROM pg_attribute a JOIN pg_class c ON c.oid = a.attrelid "
+            "WHERE c.relnamespace = 'public'::regnamespace AND a.attacl IS NOT NULL"
+        )
+        == []
+    )
+
+
+@pytest.mark.django_db
+def test_each_function_that_runs_as_its_owner_has_a_fixed_search_path_and_is_nobody_elses() -> None:
+    functions = _sql(
+        "SELECT p.proname::text, p.proconfig, has_function_privilege('public', p.oid, 'EXECUTE') FROM pg_proc p "
+        "WHERE p.prosecdef AND p.pronamespace NOT IN ('pg_catalog'::regnamespace, 'information_schema'::regnamespace)"
+    )
+    assert len(functions) >= 5
+    path = "search_path=pg_catalog, public, pg_temp"
+    assert [found for found in functions if path not in (found[1] or []) or found[2]] == []
+
+
+@pytest.mark.django_db
+def test_each_unique_index_of_a_business_holds_the_business_or_is_the_tables_own_id() -> None:
+    """One that spans businesses would tell a caller what another business has."""
+    indexes = _sql(
+        "SELECT i.indrelid::regclass::text, i.indexrelid::regclass::text, "
+        "array_agg(a.attname::text ORDER BY a.attname) "
+        "FROM pg_index i JOIN pg_attribute a ON a.attrelid = i.indrelid AND a.attnum = ANY (i.indkey) "
+        "WHERE i.indisunique AND i.indrelid::regclass::text = ANY (%s) GROUP BY i.indexrelid, i.indrelid",
+        [model._meta.db_table for model in BUSINESS_MODELS],
+    )
+    assert len(indexes) > len(BUSINESS_MODELS)
+    spanning = {(table, *columns) for table, _index, columns in indexes if "business_id" not in columns}
+    assert {row for row in spanning if row[1:] != ("id",)} == set(SPANNING)
+
+
+SPANNING = {
+    ("coaching_apikey", "prefix"): "a key is looked up before its business is known; the service makes the prefix",
+    ("coaching_client", "membership_id"): "a membership is of one business, by the composite key to it",
+    ("logs_alertdigest", "message_id"): "a message is of one business, by the composite key to it",
+}
+"""Unique indexes across businesses, each with the reason why it tells nothing."""

@@ -29,10 +29,13 @@ from logs.actions.digests import make_digests
 from logs.actions.reconciliation import expire_held_items, reconcile_alerts
 from logs.models import AlertDigest, AlertState, HeldItem, MissedAlert
 from logs.selectors.alerts import list_businesses_with_open_alerts
+from programs.actions.assignment_results import AssignmentTerms, ClientStart
+from programs.actions.assignments import assign_version
 from programs.actions.performances import Performance, record_performance
 from programs.models import PlannedSession, PlannedState
 from programs.selectors.due_sessions import list_businesses_with_due_sessions
 from tests.planned_sessions import plan_session
+from tests.programs.documents import acting, content, published
 from tests.scenario import Cast
 from tests.smtp_server import SmtpSink
 
@@ -416,6 +419,66 @@ def test_a_name_with_line_breaks_can_forge_no_line(cast: Cast, smtp: SmtpSink) -
     (letter,) = smtp.letters
     assert "\n- Carl" not in letter.text
     assert "<script>" not in letter.html
+
+
+# A past that was brought in
+
+
+def _assign_backdated(cast: Cast, *, alert_past: bool = False) -> None:
+    now = WEDNESDAY_AT_SIX - 2 * A_DAY
+    terms = AssignmentTerms("fixed_days", TUESDAY - 35 * A_DAY, weekdays=(1,), alert_past=alert_past)
+    with business_scope(cast.business_id):
+        assign_version(
+            actor=acting(cast.coach),
+            version_id=published(content(weeks=6, days=1)).id,
+            terms=terms,
+            clients=[ClientStart(cast.anna.id)],
+            now=now,
+        )
+
+
+def test_what_was_due_before_its_program_was_assigned_is_missed_and_nobody_is_told(cast: Cast, smtp: SmtpSink) -> None:
+    _want_notes(cast)
+    _assign_backdated(cast)
+    _tick_and_dispatch(cast, WEDNESDAY_AT_SIX - A_DAY)
+    reconcile_alerts(cast.business_id, WEDNESDAY_AT_SIX - A_DAY)
+    states = _in_scope(cast, lambda: dict(PlannedSession.objects.values_list("local_date", "state")))
+    assert states.pop(TUESDAY) == PlannedState.PLANNED
+    assert set(states.values()) == {PlannedState.MISSED}
+    assert len(states) == 5
+    assert (_alerts(cast), smtp.letters) == ([], [])
+    _tick_and_dispatch(cast, WEDNESDAY_AT_SEVEN)
+    (alerted,) = _in_scope(cast, lambda: list(MissedAlert.objects.values_list("local_date", flat=True)))
+    assert alerted == TUESDAY
+
+
+def test_a_past_session_whose_log_is_deleted_is_not_told_of_either(cast: Cast) -> None:
+    _assign_backdated(cast)
+    week_before = _in_scope(cast, lambda: PlannedSession.objects.get(local_date=TUESDAY - 7 * A_DAY).id)
+    _log(cast, week_before, TUESDAY - 7 * A_DAY, WEDNESDAY_AT_SIX - 2 * A_DAY)
+    _log(cast, week_before, None, WEDNESDAY_AT_SIX - 2 * A_DAY)
+    assert _session(cast, week_before).state == PlannedState.MISSED
+    assert _alerts(cast) == []
+
+
+def test_who_asks_for_it_is_told_of_the_past_too(cast: Cast) -> None:
+    _assign_backdated(cast, alert_past=True)
+    _detect(cast, WEDNESDAY_AT_SIX - A_DAY)
+    assert len(_alerts(cast)) == 5
+
+
+def test_more_is_due_after_a_full_piece_though_few_of_it_were_missed(
+    cast: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("logs.actions.alerts.SESSIONS_A_PIECE", 3)
+    for number in range(4):
+        _plan(cast, cast.anna, title=str(number))
+    _plan(cast, cast.ben, TUESDAY + A_DAY)
+    _change(cast, cast.anna, state=ClientState.PAUSED)
+    two_days_later = WEDNESDAY_AT_SIX + 2 * A_DAY
+    assert detect_missed(cast.business_id, two_days_later)
+    assert not detect_missed(cast.business_id, two_days_later)
+    assert len(_alerts(cast)) == 1
 
 
 # Withdrawing

@@ -128,9 +128,7 @@ def test_an_alert_is_withdrawn_when_the_move_of_its_session_meets_a_log(cast: Ca
         assign(cast.coach, published(content(weeks=1)), cast.anna.id, weekdays=(0, 3, 4), now=NOW)
         missed = PlannedSession.objects.get(local_date=MONDAY)
         PlannedSession.objects.filter(id=missed.id).update(state="missed", missed_at=NOW)
-        alert = MissedAlert.objects.create(
-            client=cast.anna, planned_session=missed, local_date=MONDAY, created_at=NOW
-        )
+        alert = MissedAlert.objects.create(client=cast.anna, planned_session=missed, local_date=MONDAY, created_at=NOW)
     logged(cast, "a", TODAY)
     with business_scope(cast.business_id):
         change_planned_session(
@@ -164,9 +162,7 @@ def test_the_windows_of_a_sequence_do_not_decide_which_of_two_sequences_a_log_ta
     logged(cast, "b", TODAY)
     logged(cast, "a", MONDAY)
     with business_scope(cast.business_id):
-        found = dict(
-            SessionLog.objects.values_list("external_id", "planned_session__assignment__start_date")
-        )
+        found = dict(SessionLog.objects.values_list("external_id", "planned_session__assignment__start_date"))
         days = dict(SessionLog.objects.values_list("external_id", "planned_session__day_number"))
     assert found == {"a": MONDAY, "b": MONDAY}
     assert days == {"a": 1, "b": 2}

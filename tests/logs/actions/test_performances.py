@@ -12,7 +12,7 @@ from tests.logs.logging import plan, post, session
 MONDAY = date(2026, 3, 2)
 
 
-@pytest.mark.parametrize("order", permutations(("morning", "noon", "evening")))
+@pytest.mark.parametrize("order", list(permutations(("morning", "noon", "evening"))))
 def test_the_reason_shown_is_that_of_the_earliest_log_whichever_came_first(cast, order):
     app = cast.key("logs:write")
     (monday,) = plan(cast, cast.anna, MONDAY)

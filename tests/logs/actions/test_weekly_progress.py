@@ -11,19 +11,25 @@ from django.core.management import call_command
 from django.db import connection, connections
 from django.test.utils import CaptureQueriesContext
 
+from coaching import registry
+from coaching.actions.due_work import run_due_jobs
 from coaching.actions.stale_weeks import clear_stale_weeks, mark_stale, take_stale_weeks
 from coaching.models import Business, Client, StaleWeek
+from coaching.selectors.due_work import list_businesses_with_stale_weeks
 from coaching.tenancy.scope import business_scope
 from logs.actions.weekly_progress import (
     follow_business_policy,
     mark_weeks_of_logs,
+    rebuild_weeks,
     refresh_weeks,
     store_client_weeks,
 )
 from logs.analysis.rounding import round_half_even_6
 from logs.analysis.weekly import weekly_figures
-from logs.models import CheckIn, ClientWeek
+from logs.models import CheckIn, ClientWeek, SetLog
 from logs.selectors.week_facts import week_facts
+from programs.actions.catalogue import refresh_catalogue
+from programs.catalogue.entries import load_entries
 from tests.logs import histories
 from tests.logs.histories import MONDAY
 from tests.scenario import NOON, Cast, build_business
@@ -225,6 +231,25 @@ def test_after_the_week_start_has_moved_the_rows_are_those_of_the_new_weeks(cast
     assert set(rows(cast)) == {(cast.anna.id, MONDAY - timedelta(days=1))}
 
 
+@pytest.mark.parametrize("week_start", [6, 3])
+def test_an_owner_who_moves_the_week_start_gets_the_rows_that_a_rebuild_gives(cast: Cast, week_start: int):
+    for days in (0, 3, 6, 7, 13):
+        logged(cast, MONDAY - timedelta(days=days))
+    refreshed(cast)
+    before = rows(cast)
+    answer = cast.api(cast.owner).patch(
+        "/api/v1/business", {"week_start": week_start}, format="json", headers={"If-Match": "*"}
+    )
+    assert answer.status_code == 200, answer.content
+    jobs = [job for job in registry.dispatch_jobs if job.name == "refresh_weeks"]
+    run_due_jobs(jobs=jobs, now=NOON, seconds=60)
+    found = rows(cast)
+    assert {week.weekday() for _client_id, week in found} == {week_start}
+    assert sum(row["work_sets"] for row in found.values()) == sum(row["work_sets"] for row in before.values()) == 10
+    rebuild_weeks(cast.business_id, NOON)
+    assert rows(cast) == found
+
+
 def test_the_rebuild_command_corrects_what_does_not_follow_from_the_facts(cast: Cast):
     logged(cast)
     logged(cast, TUESDAY - WEEK)
@@ -350,3 +375,67 @@ def _run(*works: Any) -> None:
     for thread in threads:
         thread.join(60)
     assert not any(thread.is_alive() for thread in threads)
+
+
+def _overfull_week(cast: Cast) -> None:
+    """A week of Anna's whose tonnage no column holds."""
+    with business_scope(cast.business_id):
+        squat = histories.exercise("back-squat")
+        session = histories.session(cast.anna, TUESDAY - 2 * WEEK)
+        for _ in range(40):
+            histories.performed(session, squat, reps=32_767, load_kg=Decimal(999_999))
+        mark_weeks_of_logs(performed=[(cast.anna.id, TUESDAY - 2 * WEEK)], week_start=0, now=NOON)
+
+
+def _claims_run_out(cast: Cast) -> None:
+    with business_scope(cast.business_id):
+        StaleWeek.objects.update(claimed_until=None)
+
+
+def test_a_week_that_can_not_be_computed_is_set_aside_and_the_others_go_on(
+    cast: Cast, caplog: pytest.LogCaptureFixture
+):
+    _overfull_week(cast)
+    for weeks in range(5):
+        logged(cast, TUESDAY - (3 + weeks) * WEEK)
+    logged(cast)
+    refreshed(cast)
+    assert {week for _client_id, week in rows(cast)} == {MONDAY - weeks * WEEK for weeks in (0, 3, 4, 5, 6, 7)}
+    assert stale(cast) == {(cast.anna.id, MONDAY - 2 * WEEK)}
+    with business_scope(cast.business_id):
+        assert StaleWeek.objects.get().failures == 1
+    assert [record.levelname for record in caplog.records] == ["ERROR"]
+
+
+def test_a_week_that_failed_five_times_is_left_alone_with_an_alarm_until_it_changes(
+    cast: Cast, caplog: pytest.LogCaptureFixture
+):
+    _overfull_week(cast)
+    for _ in range(7):
+        refreshed(cast)
+        _claims_run_out(cast)
+    assert [record.levelname for record in caplog.records].count("CRITICAL") == 1
+    assert [record.levelname for record in caplog.records].count("ERROR") == 5
+    assert list_businesses_with_stale_weeks(NOON) == []
+    with business_scope(cast.business_id):
+        SetLog.objects.update(deleted_at=NOON)
+        mark_weeks_of_logs(performed=[(cast.anna.id, TUESDAY - 2 * WEEK)], week_start=0, now=NOON)
+    assert list_businesses_with_stale_weeks(NOON) == [cast.business_id]
+    refreshed(cast)
+    assert stale(cast) == set()
+
+
+def test_a_refreshed_catalogue_counts_other_muscles_and_leaves_stored_loads_as_they_were(cast: Cast):
+    logged(cast)
+    refreshed(cast)
+    before = rows(cast)[cast.anna.id, MONDAY]
+    squat = next(entry for entry in load_entries() if entry.key == "back-squat")
+    changes = {"primary_muscles": squat.secondary_muscles, "secondary_muscles": (), "load_basis": "each_hand"}
+    with business_scope(cast.business_id):
+        refresh_catalogue(business_id=cast.business_id, now=NOON, entries=[squat.model_copy(update=changes)])
+    assert stale(cast) == {(cast.anna.id, MONDAY)}
+    refreshed(cast)
+    after = rows(cast)[cast.anna.id, MONDAY]
+    assert after["muscle_sets"] != before["muscle_sets"]
+    assert "quadriceps" not in after["muscle_sets"]
+    assert after["tonnage_kg"] == before["tonnage_kg"] == Decimal(1000)

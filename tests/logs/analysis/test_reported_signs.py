@@ -154,3 +154,13 @@ def test_the_answer_to_both_says_both():
     assert caution.action == "stop_training"
     assert "dizziness" in caution.sentence
     assert "pain in the shoulder" in caution.sentence
+
+
+def test_a_caution_about_pain_that_no_coach_will_see_says_so_and_may_leave_the_site_out():
+    told = immediate_caution([], [pain(5, 8, side="left")], stored=False)
+    assert "sees this report" not in told.sentence
+    assert "tell your coach yourself" in told.sentence
+    assert told.sites
+    general = immediate_caution([], [pain(5, 8, side="left")], stored=False, named=False)
+    assert (general.action, general.sites) == (told.action, ())
+    assert general.sentence.startswith("Stop the movements")

@@ -157,6 +157,12 @@ class TestTonnage:
         bare = one(PULL_UP, 2, load_basis="added", load_kg=None)
         assert of_sets(assisted, bare, check_ins=weighed).tonnage_kg == 5 * 50 + 5 * 76
 
+    def test_more_help_than_the_body_weighs_moves_nothing_never_less(self):
+        weighed = (CheckInFact(local_date=MONDAY, bodyweight_kg=Decimal(80)),)
+        helped = one(PULL_UP, load_basis="added", load_kg=Decimal(-90))
+        bare = one(PULL_UP, 2, load_basis="added", load_kg=None)
+        assert of_sets(helped, bare, check_ins=weighed).tonnage_kg == 5 * 76
+
     @pytest.mark.parametrize(("age_days", "known"), [(28, True), (29, False)])
     def test_bodyweight_is_known_for_four_weeks(self, age_days, known):
         earlier = (WeighIn(local_date=on(-age_days), bodyweight_kg=Decimal(80)),)

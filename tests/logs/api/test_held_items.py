@@ -114,7 +114,8 @@ def test_a_symptom_that_was_resolved_while_its_set_waited_is_not_reported_again_
     refreshed(cast)
     coach = cast.api(cast.coach)
     (flag,) = coach.get("/api/v1/flags").json()["items"]
-    assert coach.post(f"/api/v1/flags/{flag['id']}/resolve", {"resolution": "Cleared."}, format="json").status_code == 200
+    resolved = coach.post(f"/api/v1/flags/{flag['id']}/resolve", {"resolution": "Cleared."}, format="json")
+    assert resolved.status_code == 200
     post(app, session_logs=[session(cast.anna, local_date=str(timezone.now().date()))])
     refreshed(cast)
     assert [state for *_, state, _ in flags_of(cast)] == ["resolved"]

@@ -100,7 +100,11 @@ def test_every_fault_of_every_item_is_told_and_the_good_items_land(cast, app):
         ({"swapped": {"from": "no-such", "reason": ""}}, "/swapped/from", "unknown_object"),
         ({"load_kg": -80}, "/load_kg", "negative_load"),
         ({"load_kg": None, "load_lb": -80.5}, "/load_lb", "negative_load"),
-        ({"segments": [{"reps": 2, "load_kg": 60}, {"reps": 1, "load_lb": -1}]}, "/segments/1/load_lb", "negative_load"),
+        (
+            {"segments": [{"reps": 2, "load_kg": 60}, {"reps": 1, "load_lb": -1}]},
+            "/segments/1/load_lb",
+            "negative_load",
+        ),
         ({"distance_m": 1.23456}, "/distance_m", "too_precise"),
         ({"duration_s": 30.125}, "/duration_s", "too_precise"),
         ({"calories_kcal": 8.001}, "/calories_kcal", "too_precise"),

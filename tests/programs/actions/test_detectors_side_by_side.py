@@ -42,7 +42,7 @@ def test_two_detectors_settle_each_session_once(committed: None) -> None:
         found: list[UUID] = []
         for _piece in range(10):
             with business_scope(cast.business_id):
-                found += [miss.planned_session_id for miss in mark_missed(now=LATER, limit=3)]
+                found += [miss.planned_session_id for miss in mark_missed(now=LATER, limit=3).missed]
         return found
 
     one, other = side_by_side(detect)

@@ -173,9 +173,9 @@ def test_many_sessions_take_as_many_statements_as_one(cast: Cast) -> None:
 def test_an_untouched_session_is_missed_from_its_due_instant_on_and_once(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id, cast.ben.id)
-        assert mark_missed(now=MONDAY_DUE - timedelta(seconds=1), limit=10) == []
-        found = mark_missed(now=MONDAY_DUE, limit=10)
-        assert mark_missed(now=MONDAY_DUE, limit=10) == []
+        assert mark_missed(now=MONDAY_DUE - timedelta(seconds=1), limit=10).missed == []
+        found = mark_missed(now=MONDAY_DUE, limit=10).missed
+        assert mark_missed(now=MONDAY_DUE, limit=10).missed == []
         row = sessions(cast.anna.id)[0]
     assert [(miss.planned_session_id, miss.client_id, miss.local_date, miss.away) for miss in found] == [
         (row.id, cast.anna.id, MONDAY, False)
@@ -186,7 +186,9 @@ def test_an_untouched_session_is_missed_from_its_due_instant_on_and_once(cast: C
 def test_missed_sessions_are_taken_oldest_first_in_pieces(cast: Cast) -> None:
     with business_scope(cast.business_id):
         assign(cast.coach, published(), cast.anna.id, cast.ben.id)
-        taken = [[(miss.local_date, miss.client_id) for miss in mark_missed(now=LATER, limit=5)] for _ in range(4)]
+        taken = [
+            [(miss.local_date, miss.client_id) for miss in mark_missed(now=LATER, limit=5).missed] for _ in range(4)
+        ]
     assert [len(piece) for piece in taken] == [5, 5, 2, 0]
     assert max(day for day, _ in taken[0]) <= min(day for day, _ in taken[1])
 
@@ -198,7 +200,7 @@ def test_absent_ended_and_paused_clients_miss_nothing(cast: Cast) -> None:
         Absence.objects.create(client=cast.anna, starts_on=MONDAY, ends_on=MONDAY, kind="ill")
         Client.objects.filter(id=cast.ben.id).update(state=ClientState.ENDED)
         Client.objects.filter(id=cast.carl.id).update(state=ClientState.PAUSED)
-        assert mark_missed(now=datetime(2031, 3, 11, 12, tzinfo=UTC), limit=10) == []
+        assert mark_missed(now=datetime(2031, 3, 11, 12, tzinfo=UTC), limit=10).missed == []
         states = [sessions(client.id)[0].state for client in (cast.anna, cast.ben, cast.carl)]
         reason = sessions(cast.anna.id)[0].excuse_reason
     assert states == ["excused", "excused", "paused"]
@@ -211,7 +213,7 @@ def test_a_session_missed_on_a_day_away_as_planned_is_marked_as_away(cast: Cast)
         Absence.objects.create(
             client=cast.anna, starts_on=MONDAY, ends_on=MONDAY, kind="travel", treatment="travel_kit"
         )
-        (miss,) = mark_missed(now=MONDAY_DUE, limit=10)
+        (miss,) = mark_missed(now=MONDAY_DUE, limit=10).missed
     assert miss.away
 
 
