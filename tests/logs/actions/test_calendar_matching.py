@@ -15,6 +15,8 @@ from coaching.tenancy.scope import business_scope
 from logs.models import AlertState, MissedAlert, SessionLog
 from programs.actions.absences import record_absence, remove_absence
 from programs.actions.assignment_changes import end_assignment, shift_assignment
+from programs.actions.bulk_change_results import SessionsWanted, Shift
+from programs.actions.bulk_changes import change_sessions
 from programs.actions.planned_sessions import change_planned_session
 from programs.models import Assignment, PlannedSession
 from tests.logs.logging import post, session
@@ -105,6 +107,18 @@ def test_an_extra_is_matched_when_a_program_is_shifted_onto_its_day(cast: Cast) 
         assignment = Assignment.objects.get()
         shift_assignment(
             actor=acting(cast.coach), assignment_id=assignment.id, days=-1, from_date=date(2031, 3, 13), now=NOW
+        )
+        assert matched() == {"a": TODAY}
+
+
+def test_an_extra_is_matched_when_many_sessions_are_shifted_at_once(cast: Cast) -> None:
+    with business_scope(cast.business_id):
+        assign(cast.coach, published(content(weeks=1)), cast.anna.id, weekdays=(0, 3, 4), now=NOW)
+    logged(cast, "a", TODAY)
+    with business_scope(cast.business_id):
+        to_come = PlannedSession.objects.filter(local_date__gt=TODAY).values_list("id", flat=True)
+        change_sessions(
+            actor=acting(cast.coach), wanted=SessionsWanted(session_ids=list(to_come)), change=Shift(days=-1), now=NOW
         )
         assert matched() == {"a": TODAY}
 

@@ -30,6 +30,7 @@ from logs.models import CheckIn, ClientWeek, SetLog
 from logs.selectors.week_facts import week_facts
 from programs.actions.catalogue import refresh_catalogue
 from programs.catalogue.entries import load_entries
+from programs.models import Exercise
 from tests.logs import histories
 from tests.logs.histories import MONDAY
 from tests.scenario import NOON, Cast, build_business
@@ -288,7 +289,7 @@ def test_a_refresh_takes_the_same_statements_for_few_weeks_and_for_many(cast: Ca
     with CaptureQueriesContext(connection) as captured:
         refresh_weeks(cast.business_id, NOON)
     assert len(rows(cast)) == weeks
-    assert len(captured) == 32
+    assert len(captured) == 35
 
 
 @pytest.mark.parametrize(
@@ -428,9 +429,15 @@ def test_a_week_that_failed_five_times_is_left_alone_with_an_alarm_until_it_chan
 def test_a_refreshed_catalogue_counts_other_muscles_and_leaves_stored_loads_as_they_were(cast: Cast):
     logged(cast)
     refreshed(cast)
+    with business_scope(cast.business_id):
+        Exercise.objects.filter(key="back-squat").update(origin="shared")
     before = rows(cast)[cast.anna.id, MONDAY]
     squat = next(entry for entry in load_entries() if entry.key == "back-squat")
-    changes = {"primary_muscles": squat.secondary_muscles, "secondary_muscles": (), "load_basis": "each_hand"}
+    changes = {
+        "primary_muscles": squat.secondary_muscles,
+        "secondary_muscles": (),
+        "load_basis": type(squat.load_basis)("each_hand"),
+    }
     with business_scope(cast.business_id):
         refresh_catalogue(business_id=cast.business_id, now=NOON, entries=[squat.model_copy(update=changes)])
     assert stale(cast) == {(cast.anna.id, MONDAY)}
