@@ -38,6 +38,15 @@ def cautions_of(items: Iterable[Item]) -> list[Caution]:
     return cautions
 
 
+def beside_refusal(item: Item) -> dict[str, Any]:
+    """Return what a refusal of one item must carry beside its faults: its cautions, or nothing."""
+    cautions = [
+        {"action": caution.said.action, "urgency": caution.said.urgency, "text": caution.said.sentence}
+        for caution in cautions_of([item])
+    ]
+    return {"cautions": cautions} if cautions else {}
+
+
 def names_a_client(item: Item) -> bool:
     """Say whether an item's client is one whose logs the caller may write."""
     return all(fault.field != "client" for fault in item.faults)

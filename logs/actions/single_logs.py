@@ -8,7 +8,7 @@ from coaching.actions.row_versions import Versions
 from coaching.policy import Principal
 from coaching.refusals import Invalid, NotFound, PreconditionFailed, UnknownObject
 from logs.actions.batch_records import source_for
-from logs.actions.cautions import Caution, cautions_of
+from logs.actions.cautions import Caution, beside_refusal, cautions_of
 from logs.actions.log_batches import record_logs
 from logs.actions.log_fields import Item, Kind, faults_of_single
 from logs.selectors.log_references import lock_logging_clients
@@ -97,4 +97,4 @@ def _refuse_faulty(item: Item) -> None:
         return
     faults = faults_of_single(item)
     kind = UnknownObject if all(fault.code == _ALL_UNKNOWN for fault in faults) else Invalid
-    raise kind(faults[0].detail, faults=faults)
+    raise kind(faults[0].detail, faults=faults, extra=beside_refusal(item))

@@ -14,6 +14,7 @@ from pydantic import TypeAdapter, ValidationError
 from coaching.http.parsers import decode_object
 from coaching.http.unknown_fields import nearest
 from coaching.refusals import Fault, Invalid
+from logs.actions.cautions import beside_refusal
 from logs.actions.item_rules import item_faults
 from logs.actions.log_fields import KINDS, LISTS, Item, ItemFault, Kind, faults_of_single
 from logs.api.items import CheckInItem, LogBatchBody, LogItem, SessionLogItem, SetLogItem, fields_of
@@ -93,7 +94,7 @@ def read_item(kind: Kind, sent: dict[str, Any]) -> Item:
     else:
         item = _items(kind, [model])[0]
     if item.faults:
-        raise Invalid(item.faults[0].detail, faults=faults_of_single(item))
+        raise Invalid(item.faults[0].detail, faults=faults_of_single(item), extra=beside_refusal(item))
     return item
 
 

@@ -1,10 +1,12 @@
 """What the answer to a report says at once is true: a coach is named as a reader only where one will read it."""
 
+from typing import Any
 from uuid import uuid4
 
 import pytest
 
 from tests.logs.logging import BATCHES, check_in, outcomes, post, session, set_
+from tests.scenario import Cast
 
 SEEN = "Your coach sees this report"
 NOT_STORED = "This could not be stored; tell your coach yourself."
@@ -79,3 +81,14 @@ def test_a_report_of_a_client_whom_the_caller_can_not_see_names_nothing_of_it(ca
             assert NOT_STORED in caution["text"]
             for word in (SEEN, "You reported", "knee", "pressure in the chest"):
                 assert word not in caution["text"]
+
+
+@pytest.mark.parametrize("fault", [{"sleep": 99}, {"local_date": "2099-01-01"}])
+def test_a_single_check_in_that_is_refused_is_answered_with_its_caution_too(cast: Cast, fault: dict[str, Any]) -> None:
+    sent = check_in(cast.anna, symptoms=["chest_pain"], **fault)
+    answer = cast.key("logs:write").post("/api/v1/check-ins", sent, format="json")
+    assert answer.status_code == 400
+    (caution,) = answer.json()["cautions"]
+    assert caution["action"] == "stop_training"
+    assert "tell your coach yourself" in caution["text"]
+    assert "Your coach sees this report" not in caution["text"]
