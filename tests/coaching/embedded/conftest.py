@@ -14,6 +14,14 @@ from coaching.embedded import RunningServers, start
 from tests.coaching.embedded.leftovers import base_of, processes_under
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _the_wheels_programs() -> Iterator[None]:
+    """These tests are about the wheel's own PostgreSQL, also in a run whose database is another one's."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.delenv("COUNTERPOISE_PG_BIN", raising=False)
+        yield
+
+
 @pytest.fixture
 def new_project(tmp_path: Path) -> Iterator[Path]:
     """The folder of a project that has had no servers yet."""
