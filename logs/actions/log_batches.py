@@ -39,6 +39,7 @@ from logs.selectors.log_references import (
     LoggingClient,
     exercise_candidates,
     find_logged_exercises,
+    find_named_places,
     find_named_planned_sessions,
     find_referred_sessions,
     lock_logging_clients,
@@ -167,10 +168,12 @@ def _standing(items: Iterable[Item]) -> list[Item]:
 
 def _write_sessions(batch: _Batch, sessions: Sequence[Item]) -> list[Change]:
     named = {one for item in sessions if (one := item.fields["planned_session"]) is not None}
+    places = {(item.client_id, one) for item in sessions if (one := item.fields["place"]) is not None}
     resolve_sessions(
         items=sessions,
         clients=batch.clients,
         planned=find_named_planned_sessions(texts=named),
+        places=find_named_places(named=places),
         business=batch.business,
         now=batch.now,
     )

@@ -16,6 +16,8 @@ from logs.actions.log_fields import CheckInFields, Item, SessionFields, SetField
 
 NULL: Final = "\\N"
 DIGEST_BYTES: Final = 16
+SESSION_UNSAID: Final = f"\t{NULL}\tf"
+"""The end of a session's content that names no place and confirms no minutes, as logs of before those were."""
 _KG_PLACES: Final = Decimal("0.00000001")
 _ESCAPES: Final = str.maketrans({"\\": "\\\\", "\t": "\\t", "\n": "\\n", "\r": "\\r"})
 
@@ -72,7 +74,7 @@ def set_content(
     )
 
 
-def session_content(fields: SessionFields, *, planned_session_id: str | None) -> str:
+def session_content(fields: SessionFields, *, planned_session_id: str | None, place_id: str | None) -> str:
     """Write a session's content, in the order of `log_tables.SESSION_LOG`."""
     return "\t".join(
         (
@@ -85,6 +87,8 @@ def session_content(fields: SessionFields, *, planned_session_id: str | None) ->
             text_of(fields["cut_reason"]),
             _codes(fields["symptoms"]),
             text_of(fields["notes"]),
+            place_id or NULL,
+            "t" if fields["minutes_confirmed"] else "f",
         )
     )
 
@@ -125,7 +129,7 @@ def kg_text(load_lb: Decimal) -> str:
     return str(lb_to_kg(load_lb).quantize(_KG_PLACES))
 
 
-def seal(item: Item, content: str, *, dated: str = "") -> None:
+def seal(item: Item, content: str, *, dated: str = "", unsaid: str = "") -> None:
     """Give an item its content and the hash of it.
 
     Args:
@@ -133,8 +137,10 @@ def seal(item: Item, content: str, *, dated: str = "") -> None:
         content: its content's text.
         dated: the date that the sender gave, where it gave one: a date that was found stays out of the
             hash, since it may be found otherwise later without the content being another.
+        unsaid: an end of the content that says nothing, and so is no part of the hash.
     """
     item.content = content
+    content = content.removesuffix(unsaid)
     if item.named_exercise_id is not None:
         content = _as_named(content, item.named_exercise_id)
     item.digest = blake2b(f"{content}\t{dated}".encode(), digest_size=DIGEST_BYTES).hexdigest()

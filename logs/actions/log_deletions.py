@@ -28,6 +28,8 @@ _EMPTY: Final[dict[Kind, dict[str, Any]]] = {
         "duration_min": None,
         "session_rpe": None,
         "cut_reason": "",
+        "place_id": None,
+        "minutes_confirmed": False,
     },
     # The exercise and the session stay: their columns admit no null, and they say nothing that was done.
     "set_log": {

@@ -37,6 +37,8 @@ class SessionFields(ItemFields):
     duration_min: float | None
     session_rpe: float | None
     cut_reason: str
+    place: str | None
+    minutes_confirmed: bool
 
 
 class SetFields(ItemFields):

@@ -45,6 +45,8 @@ SESSION_LOG: Final = LogTable(
         ("cut_reason", "text"),
         ("symptoms", "varchar[]"),
         ("notes", "text"),
+        ("place_id", "uuid"),
+        ("minutes_confirmed", "boolean"),
     ),
 )
 SET_LOG: Final = LogTable(

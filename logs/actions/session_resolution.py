@@ -1,11 +1,11 @@
 """From a session or check-in as sent to one as stored: its date, its planned session, its pains' exercises."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from datetime import date, datetime, timedelta
 from typing import Any, cast
 
 from coaching.measures.local_calendar import local_date_of
-from logs.actions.log_content import check_in_content, seal, session_content
+from logs.actions.log_content import SESSION_UNSAID, check_in_content, seal, session_content
 from logs.actions.log_fields import CheckInFields, Item, SessionFields
 from logs.actions.set_resolution import unknown_exercise
 from logs.selectors.log_references import BusinessDays, LoggedExercise, LoggingClient
@@ -19,15 +19,17 @@ def resolve_sessions(
     items: Iterable[Item],
     clients: Clients,
     planned: Mapping[str, tuple[str, str]],
+    places: Collection[tuple[str, str]],
     business: BusinessDays,
     now: datetime,
 ) -> None:
-    """Give sessions their local date and content; refuse those of a day to come or another's planned session.
+    """Give sessions their local date and content; refuse those of a day to come, or of another's plan or place.
 
     Args:
         items: sessions whose client is known.
         clients: the clients, by the text that named them.
         planned: named planned sessions with their client's id, by the text that named them.
+        places: named places, each with its client's id.
         business: whose day may end after midnight.
         now: decides which dates are to come.
     """
@@ -39,13 +41,17 @@ def resolve_sessions(
             item.refuse(
                 "planned_session", "unknown_object", "This client has no planned session with this id; leave it out."
             )
+        place_id = fields["place"]
+        if place_id is not None and (item.client_id, place_id) not in places:
+            item.refuse("place", "unknown_object", "This client has no place with this id; leave it out.")
         client = clients[fields["client"]]
-        local_date, place = _local_date(fields, client, business)
-        _refuse_to_come(item, place, local_date, client, now)
+        local_date, dated_by = _local_date(fields, client, business)
+        _refuse_to_come(item, dated_by, local_date, client, now)
         if not item.faults:
             item.local_date = local_date.isoformat()
             sent = "" if fields["local_date"] is None else item.local_date
-            seal(item, session_content(fields, planned_session_id=found[0] if found else None), dated=sent)
+            content = session_content(fields, planned_session_id=found[0] if found else None, place_id=place_id)
+            seal(item, content, dated=sent, unsaid=SESSION_UNSAID)
 
 
 def _local_date(fields: SessionFields, client: LoggingClient, business: BusinessDays) -> tuple[date, str]:

@@ -10,7 +10,8 @@ from typing import Final
 SETS: Final = """
 session AS MATERIALIZED (
   SELECT row_number() OVER () AS session_no, w.week_no, l.id, l.local_date, l.session_rpe, l.duration_min,
-    l.started_at, l.finished_at, p.planned_high_min, p.slot_classes, b.sum_kg AS bodyweights_kg, b.n AS bodyweights
+    l.started_at, l.finished_at, l.minutes_confirmed, coalesce(l.place_id::text, '') AS place, p.planned_high_min,
+    p.slot_classes, b.sum_kg AS bodyweights_kg, b.n AS bodyweights
   FROM week w CROSS JOIN LATERAL (
     SELECT * FROM logs_sessionlog l WHERE l.business_id = %(business)s AND l.client_id = w.client_id
       AND l.local_date >= w.week_start AND l.local_date < w.week_start + %(days)s AND l.deleted_at IS NULL OFFSET 0
@@ -27,6 +28,7 @@ session AS MATERIALIZED (
 counted AS (
   SELECT t.session_no, t.week_no, s.exercise_id, e.key AS exercise,
     s.slot_key, s.set_number, s.side, s.machine, s.reps,
+    CASE WHEN e.loading = ANY (%(place_bound)s) THEN t.place ELSE '' END AS place,
     coalesce(s.load_kg, CASE WHEN s.load_basis = 'added' AND e.loading <> 'band' THEN 0 END) AS load_kg,
     CASE WHEN s.load_basis = 'each_hand' AND s.side = 'both' THEN %(hands)s ELSE 1 END AS hands,
     CASE WHEN jsonb_typeof(s.segments) = 'array' AND s.segments <> '[]' THEN s.segments END AS segments,
@@ -45,18 +47,18 @@ counted AS (
   ) s JOIN programs_exercise e ON e.business_id = %(business)s AND e.id = s.exercise_id
 ),
 moved AS MATERIALIZED (
-  SELECT session_no, week_no, exercise_id, exercise, slot_key, set_number, side, machine, reps, load_kg, hands,
+  SELECT session_no, week_no, exercise_id, exercise, slot_key, set_number, side, place, machine, reps, load_kg, hands,
     segments, reserve, effort, tempo_class, round_half_even(body_kg, 6) AS body_kg FROM counted
 ),
 performed AS (
-  SELECT session_no, week_no, exercise_id, exercise, slot_key, set_number, side, machine, tempo_class, reserve, effort,
-    body_kg, coalesce(reps, 0) AS reps, reps AS first_reps, load_kg AS first_kg,
+  SELECT session_no, week_no, exercise_id, exercise, slot_key, set_number, side, place, machine, tempo_class, reserve,
+    effort, body_kg, coalesce(reps, 0) AS reps, reps AS first_reps, load_kg AS first_kg,
     CASE WHEN coalesce(reps, 0) = 0 OR load_kg * hands + body_kg < 0 THEN 0
       ELSE (load_kg * hands + body_kg) * reps END AS moved_kg
   FROM moved WHERE segments IS NULL
   UNION ALL
-  SELECT session_no, week_no, exercise_id, exercise, slot_key, set_number, side, machine, tempo_class, reserve, effort,
-    body_kg, g.reps, g.first_reps, g.first_kg, g.moved_kg
+  SELECT session_no, week_no, exercise_id, exercise, slot_key, set_number, side, place, machine, tempo_class, reserve,
+    effort, body_kg, g.reps, g.first_reps, g.first_kg, g.moved_kg
   FROM moved m CROSS JOIN LATERAL (
     SELECT sum(part.reps) AS reps,
       min(part.reps) FILTER (WHERE part.place = 1) AS first_reps,
@@ -120,31 +122,31 @@ muscle_week AS (
 # The greatest of a session is taken before it is rounded, which is dear: rounding keeps the order.
 LIFTS: Final = """
 estimate AS (
-  SELECT week_no, session_no, exercise, side, tempo_class, machine, body_kg,
+  SELECT week_no, session_no, exercise, side, tempo_class, place, machine, body_kg,
     round(max((first_kg + body_kg)
       * (CASE WHEN first_reps + reserve = 1 THEN 30 ELSE 30 + first_reps + reserve END)), 20) / 30 AS maximum_kg
   FROM performed
   WHERE tempo_class <> 'assisted' AND first_reps > 0 AND reserve <= %(line_reserve)s
     AND first_reps + reserve <= %(line_reps)s AND first_kg + body_kg > 0
-  GROUP BY week_no, session_no, exercise, side, tempo_class, machine, body_kg
+  GROUP BY week_no, session_no, exercise, side, tempo_class, place, machine, body_kg
 ),
 best AS (
-  SELECT week_no, exercise, side, tempo_class, machine, max(round_half_even(maximum_kg, 6) - body_kg) AS value_kg
-  FROM estimate GROUP BY week_no, session_no, exercise, side, tempo_class, machine
+  SELECT week_no, exercise, side, tempo_class, place, machine, max(round_half_even(maximum_kg, 6) - body_kg) AS value_kg
+  FROM estimate GROUP BY week_no, session_no, exercise, side, tempo_class, place, machine
 ),
 ranked AS (
-  SELECT best.*, count(*) OVER line AS sessions, row_number() OVER (line ORDER BY value_kg) AS place
-  FROM best WINDOW line AS (PARTITION BY week_no, exercise, side, tempo_class, machine)
+  SELECT best.*, count(*) OVER line AS sessions, row_number() OVER (line ORDER BY value_kg) AS rank
+  FROM best WINDOW line AS (PARTITION BY week_no, exercise, side, tempo_class, place, machine)
 ),
 middle AS (
-  SELECT week_no, exercise, side, tempo_class, machine, sessions, sum(value_kg) / count(*) AS value_kg
-  FROM ranked WHERE place IN ((sessions + 1) / 2, (sessions + 2) / 2)
-  GROUP BY week_no, exercise, side, tempo_class, machine, sessions
+  SELECT week_no, exercise, side, tempo_class, place, machine, sessions, sum(value_kg) / count(*) AS value_kg
+  FROM ranked WHERE rank IN ((sessions + 1) / 2, (sessions + 2) / 2)
+  GROUP BY week_no, exercise, side, tempo_class, place, machine, sessions
 ),
 lift_week AS (
   SELECT week_no, jsonb_object_agg(
-    concat_ws('/', exercise, side, tempo_class, nullif(machine, '')),
+    concat_ws('/', exercise, side, tempo_class, CASE WHEN place || machine <> '' THEN place END, nullif(machine, '')),
     jsonb_build_object('exercise', exercise, 'side', side, 'tempo_class', tempo_class, 'machine', machine,
-      'value_kg', round_half_even(value_kg, 6), 'sessions', sessions, 'formula', 'epley')) AS lift_values
+      'place', place, 'value_kg', round_half_even(value_kg, 6), 'sessions', sessions, 'formula', 'epley')) AS lift_values
   FROM middle GROUP BY week_no
 )"""

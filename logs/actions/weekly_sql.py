@@ -15,6 +15,7 @@ from logs.analysis.constants import (
     HARD_IN_RESERVE,
     LINE_IN_RESERVE,
     LINE_REPETITIONS_TO_FAILURE,
+    PLACE_BOUND_LOADINGS,
     RPE_AT_NO_RESERVE,
     RPE_TOP,
     SECONDARY_SHARE,
@@ -31,6 +32,7 @@ CONSTANTS: Final[dict[str, Any]] = {
     "line_reserve": LINE_IN_RESERVE,
     "line_reps": LINE_REPETITIONS_TO_FAILURE,
     "no_reserve": RPE_AT_NO_RESERVE,
+    "place_bound": sorted(PLACE_BOUND_LOADINGS),
     "rpe_top": RPE_TOP,
     "secondary": SECONDARY_SHARE,
     "max_min": SESSION_MAX_MIN,
@@ -69,14 +71,14 @@ planned_week AS (
   FROM planned GROUP BY week_no
 ),
 timed AS (
-  SELECT week_no, local_date, session_rpe, planned_high_min,
+  SELECT week_no, local_date, session_rpe, planned_high_min, minutes_confirmed,
     coalesce(duration_min, CASE WHEN finished_at >= started_at THEN round_half_even(
       round(extract(epoch FROM finished_at - started_at), 30) / 60, 2) END) AS minutes
   FROM session
 ),
 day_part AS (
-  SELECT week_no, local_date, CASE WHEN minutes > %(max_min)s
-    OR minutes > %(over_planned)s * planned_high_min THEN NULL ELSE minutes * session_rpe END AS load FROM timed
+  SELECT week_no, local_date, CASE WHEN NOT minutes_confirmed AND (minutes > %(max_min)s
+    OR minutes > %(over_planned)s * planned_high_min) THEN NULL ELSE minutes * session_rpe END AS load FROM timed
   UNION ALL
   SELECT week_no, local_date, NULL FROM planned WHERE state IN ('planned', 'missed')
 ),

@@ -3,6 +3,8 @@
 from decimal import Decimal
 from typing import Final
 
+from programs.prescription.vocabulary import Loading
+
 QUOTIENT_PLACES: Final = 6
 """Places to which stored quotients, means and roots are rounded, half to even. Practice."""
 
@@ -58,6 +60,9 @@ PAUSED_S: Final = 2
 HANDS: Final = 2
 """Hands that hold a load given for each. Source: anatomy."""
 
+PLACE_BOUND_LOADINGS: Final[frozenset[Loading]] = frozenset({"stack", "plate_machine"})
+"""Ways of loading whose labels mean something else at each place. Practice."""
+
 SECONDARY_SHARE: Final = Decimal("0.5")
 """A set counts half for a secondary muscle in the fractional count. Source: Pelland et al. 2024, preprint."""
 
@@ -82,3 +87,52 @@ EVIDENCE_TOKENS: Final = 30
 
 EVIDENCE_TOKEN_BYTES: Final = 4
 """Bytes of the digest that stands for one piece of evidence. Practice."""
+
+TEMPO_TOLERANCE_S: Final = Decimal("0.5")
+"""Seconds by which a phase may differ from the tempo asked; the larger of this and the share holds. Practice."""
+
+TEMPO_TOLERANCE_RATIO: Final = Decimal("0.25")
+"""Share of the seconds asked by which a phase may differ. Practice."""
+
+TENSION_REACHED_RATIO: Final = Decimal("0.9")
+"""From this share of the time under tension meant on it counts as reached. Practice."""
+
+TEMPO_TREND_WEEKS: Final = 6
+"""Fewest weeks with measured sets of which a trend in tempo faults is told. Practice."""
+
+ACUTE_DAYS: Final = 7
+"""Span of the short exponentially weighted mean of load. Source: Williams et al. 2017."""
+
+CHRONIC_DAYS: Final = 28
+"""Span of the long one, and the days of history before either is shown. Source: Williams et al. 2017; the wait is
+custom."""
+
+MOST_UNKNOWN_DAYS: Final = 7
+"""With more unknown days among the last 28 no weighted mean is shown. Practice."""
+
+OWN_WEEKS: Final = 6
+"""Latest complete weeks that a week's load is described against. Practice."""
+
+OWN_WEEKS_AT_LEAST: Final = 4
+"""Fewest of them whose load is wholly known. Practice."""
+
+BODYWEIGHT_RATE_DAYS: Final = 21
+"""Days of weigh-ins from which a rate of change is taken. Practice."""
+
+BODYWEIGHT_RATE_AT_LEAST: Final = 8
+"""Fewest weigh-ins among them. Practice."""
+
+BODYWEIGHT_TREND_DAYS: Final = 84
+"""Days of weigh-ins that the smoothed bodyweight starts from. Practice."""
+
+PER_CENT: Final = 100
+"""Hundredths in a whole. Source: definition."""
+
+EQUAL_WORK_RATIO: Final = Decimal("0.05")
+"""Share by which two sessions' work may differ and still count as equal. Practice."""
+
+SAME_TIME_RATIO: Final = Decimal("0.03")
+"""Below this share of change a time at equal work is called about the same. Practice."""
+
+COMPARED_OCCURRENCES: Final = 3
+"""Earlier occurrences whose median the latest is held against. Practice."""

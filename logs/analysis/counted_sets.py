@@ -15,6 +15,7 @@ from logs.analysis.constants import (
     BODYWEIGHT_KNOWN_DAYS,
     HANDS,
     HARD_IN_RESERVE,
+    PLACE_BOUND_LOADINGS,
     RPE_AT_NO_RESERVE,
     RPE_TOP,
     SECONDARY_SHARE,
@@ -24,6 +25,7 @@ from logs.analysis.rounding import round_half_even_6
 from logs.analysis.strength import Formula, TempoClass, estimated_maximum, session_best, weekly_value
 from programs.prescription.vocabulary import UNCOUNTED_SET_KINDS
 
+_Line = tuple[str, str, TempoClass, str, str]
 Bodyweights = Callable[[SetFact], Decimal | None]
 
 
@@ -52,6 +54,7 @@ class LiftValue:
     exercise: str
     side: str
     machine: str
+    place: str
     tempo_class: TempoClass
     value_kg: Decimal
     sessions: int
@@ -230,34 +233,36 @@ def lift_values(sets: Iterable[SetFact], moved_share: Bodyweights, formula: Form
         formula: The formula of every line.
 
     Returns:
-        Line key to value, the median of the sessions' best estimates. A line is an exercise, side, tempo class and
-        machine. An added load is estimated with the bodyweight moved, which is then taken off again.
+        Line key to value, the median of the sessions' best estimates. A line is an exercise, side, tempo class,
+        machine, and on stacks and plate-loaded machines the place, since no two are built alike. An added load is
+        estimated with the bodyweight moved, which is then taken off again.
 
     Source: practice; the formulas as in `strength.FORMULAS`.
     """
-    estimates: defaultdict[tuple[str, str, TempoClass, str], dict[str, list[Decimal]]] = defaultdict(dict)
+    estimates: defaultdict[_Line, dict[str, list[Decimal]]] = defaultdict(dict)
     for one in sets:
         value = _estimate_kg(one, moved_share, formula)
         if value is not None:
-            line = estimates[one.exercise.key, one.side, one.tempo_class, one.machine]
+            place = one.place if one.exercise.loading in PLACE_BOUND_LOADINGS else ""
+            line = estimates[one.exercise.key, one.side, one.tempo_class, place, one.machine]
             line.setdefault(one.session_id, []).append(value)
     return {_line_key(line): _lift_value(line, by_session, formula) for line, by_session in sorted(estimates.items())}
 
 
-def _line_key(line: tuple[str, str, TempoClass, str]) -> str:
-    """Exercise keys, sides and classes hold no slash, so the machine, which may, stands last."""
-    return "/".join(part for part in line if part)
+def _line_key(line: _Line) -> str:
+    """Only a machine may hold a slash, so it stands last; without machine and place their ends are left out."""
+    *_, place, machine = line
+    return "/".join(line if machine else line[:-1] if place else line[:-2])
 
 
-def _lift_value(
-    line: tuple[str, str, TempoClass, str], by_session: Mapping[str, list[Decimal]], formula: Formula
-) -> LiftValue:
+def _lift_value(line: _Line, by_session: Mapping[str, list[Decimal]], formula: Formula) -> LiftValue:
     bests = [best for values in by_session.values() if (best := session_best(values)) is not None]
-    exercise, side, line_class, machine = line
+    exercise, side, line_class, place, machine = line
     return LiftValue(
         exercise=exercise,
         side=side,
         machine=machine,
+        place=place,
         tempo_class=line_class,
         value_kg=weekly_value(bests) or Decimal(0),
         sessions=len(bests),

@@ -60,6 +60,7 @@ class SetFact:
         load_kg: The load in its basis; negative for assistance; None when none was given.
         load_basis: What the load means.
         machine: Which machine; empty for none.
+        place: Where the session was done; empty for unknown.
         rpe: Exertion as entered, 0 to 10; None unless it was entered.
         in_reserve: Repetitions in reserve as entered; None unless they were entered.
         tempo_class: The class of the tempo it was performed at.
@@ -78,6 +79,7 @@ class SetFact:
     load_kg: Decimal | None = None
     load_basis: LoadBasis = "total"
     machine: str = ""
+    place: str = ""
     rpe: Decimal | None = None
     in_reserve: Decimal | None = None
     tempo_class: TempoClass = "unspecified"

@@ -29,3 +29,16 @@ PAIN_MONITORING: Final = (
 
 PRACTICE: Final = "common practice, no source"
 """Said of every threshold that no study backs. Practice."""
+
+LOAD_RATIO_CRITICISM: Final = (
+    "Lolli et al. 2019 Br J Sports Med 53:921: a ratio whose halves share days correlates with them by arithmetic "
+    "alone; Impellizzeri et al. 2021 Sports Med: dividing by a constant or by random numbers served nearly as well, "
+    "and they call to dismiss it; Impellizzeri et al. 2020 Int J Sports Physiol Perform 15:907-913: no causal ground "
+    "for injury"
+)
+"""What is said against the ratio of a short to a long mean of load. Source: abstracts and secondary pages."""
+
+THEIL_SEN: Final = (
+    "Theil-Sen: the median of all pairwise slopes on real dates, with its 90 % interval after Kendall's tau"
+)
+"""Rates of change. Source: textbook method."""

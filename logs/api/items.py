@@ -59,6 +59,14 @@ class SessionLogItem(LogItem):
     duration_min: Annotated[float, Field(gt=0, le=1440)] | None = None
     session_rpe: Exertion | None = Field(default=None, description="Of the whole session, 0 to 10.")
     cut_reason: Reason = ""
+    place: Name | None = Field(
+        default=None,
+        description="The id of the client's place where it was done: stacks and plate-loaded machines of two places "
+        "are not compared.",
+    )
+    minutes_confirmed: bool = Field(
+        default=False, description="That minutes over 180, or over twice the planned, are right; else they are unknown."
+    )
 
 
 class SegmentItem(_Sent):

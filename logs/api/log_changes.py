@@ -67,6 +67,8 @@ def _session(row: Row) -> Sent:
         "duration_min": _number(row["duration_min"]),
         "session_rpe": _number(row["session_rpe"]),
         "cut_reason": row["cut_reason"],
+        "place": None if row["place_id"] is None else str(row["place_id"]),
+        "minutes_confirmed": row["minutes_confirmed"],
     }
 
 

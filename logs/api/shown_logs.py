@@ -52,6 +52,9 @@ def _session(row: Row) -> Shown:
         "duration_min": row["duration_min"],
         "session_rpe": row["session_rpe"],
         "cut_reason": row["cut_reason"],
+        # Earlier states may be older than these two.
+        "place": row.get("place_id"),
+        "minutes_confirmed": row.get("minutes_confirmed", False),
         "symptoms": row["symptoms"],
         "notes": row["notes"],
     }

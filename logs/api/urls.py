@@ -16,6 +16,7 @@ from logs.api.views.logs import (
 )
 from logs.api.views.overview import OverviewView
 from logs.api.views.progress import ProgressView
+from logs.api.views.training_load import TrainingLoadView
 
 urlpatterns: list[URLPattern] = [
     route("alerts", AlertsView),
@@ -24,6 +25,7 @@ urlpatterns: list[URLPattern] = [
     route("flags/<uuid:flag_id>/acknowledge", FlagAcknowledgementView),
     route("flags/<uuid:flag_id>/resolve", FlagResolutionView),
     route("clients/<uuid:client_id>/progress", ProgressView),
+    route("clients/<uuid:client_id>/training-load", TrainingLoadView),
     route("overview", OverviewView),
     route("log-batches", LogBatchesView),
     route("log-batches/<uuid:log_batch_id>", LogBatchView),

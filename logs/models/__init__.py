@@ -3,6 +3,7 @@
 from logs.models.alerts import AlertDigest, AlertState, MissedAlert
 from logs.models.client_weeks import ClientWeek
 from logs.models.flags import Flag, FlagEvaluation, FlagState
+from logs.models.log_imports import ImportState, LogImport
 from logs.models.session_logs import (
     CheckIn,
     HeldItem,
@@ -22,7 +23,9 @@ __all__ = [
     "FlagEvaluation",
     "FlagState",
     "HeldItem",
+    "ImportState",
     "LogBatch",
+    "LogImport",
     "LogKind",
     "LogRevision",
     "MissedAlert",

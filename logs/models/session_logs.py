@@ -55,6 +55,10 @@ class SessionLog(Log):
     cut_reason = models.CharField(max_length=200, blank=True, default="")
     symptoms = ArrayField(models.CharField(max_length=40), default=list)
     notes = models.TextField(blank=True, default="")
+    # No key to the place: what was lifted there stays apart when the place is no longer written down.
+    place_id = models.UUIDField(null=True, blank=True)
+    # Somebody said that minutes which look too long are right.
+    minutes_confirmed = models.BooleanField(default=False, db_default=False)
 
     class Meta(BusinessScopedModel.Meta):
         constraints = [

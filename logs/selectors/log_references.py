@@ -171,6 +171,37 @@ def find_named_planned_sessions(*, texts: Iterable[str]) -> dict[str, tuple[str,
     return {text: (str(one), clients[one]) for text, one in ids.items() if one in clients}
 
 
+def find_named_places(*, named: Iterable[tuple[str, str]]) -> set[tuple[str, str]]:
+    """Return which places that were named are the client's.
+
+    Args:
+        named: clients, each with the text that named a place.
+
+    Returns:
+        Those of them that are a place of that client, or were one when an earlier session was logged there.
+    """
+    pairs = sorted(set(named))
+    ids = _ids(text for _client_id, text in pairs)
+    asked = [(client_id, text) for client_id, text in pairs if text in ids]
+    if not asked:
+        return set()
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT r.client_id::text, r.text FROM unnest(%(clients)s::uuid[], %(ids)s::uuid[], %(texts)s::text[])"
+            " AS r (client_id, id, text) WHERE EXISTS (SELECT FROM coaching_place p"
+            "  WHERE p.business_id = %(business)s AND p.id = r.id AND p.client_id = r.client_id)"
+            " OR EXISTS (SELECT FROM logs_sessionlog s"
+            "  WHERE s.business_id = %(business)s AND s.client_id = r.client_id AND s.place_id = r.id)",
+            {
+                "business": current_business_id(),
+                "clients": [client_id for client_id, _text in asked],
+                "ids": [ids[text] for _client_id, text in asked],
+                "texts": [text for _client_id, text in asked],
+            },
+        )
+        return {(client_id, text) for client_id, text in cursor.fetchall()}
+
+
 def find_referred_sessions(
     *, source: str, external: Sequence[tuple[str, str]], texts: Iterable[str]
 ) -> tuple[dict[tuple[str, str], ReferredSession], dict[str, ReferredSession]]:

@@ -37,6 +37,8 @@ _SHOWN: Final[dict[str, tuple[str, ...]]] = {
         "duration_min",
         "session_rpe",
         "cut_reason",
+        "place_id",
+        "minutes_confirmed",
     ),
     "set_log": (
         *_SAME,

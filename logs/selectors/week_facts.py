@@ -87,6 +87,7 @@ def _sets() -> QuerySet[SetLog, dict[str, Any]]:
             "load_kg",
             "load_basis",
             "machine",
+            "session_log__place_id",
             "rpe",
             "in_reserve",
             "tempo_class",
@@ -112,6 +113,7 @@ def _sessions() -> QuerySet[SessionLog, dict[str, Any]]:
             "duration_min",
             "started_at",
             "finished_at",
+            "minutes_confirmed",
             "planned_high_min",
         )
     )
@@ -170,6 +172,7 @@ def _set_fact(row: dict[str, Any]) -> SetFact:
         load_kg=row["load_kg"],
         load_basis=row["load_basis"],
         machine=row["machine"],
+        place=str(row["session_log__place_id"] or ""),
         rpe=row["rpe"],
         in_reserve=row["in_reserve"],
         tempo_class=_tempo_class(row),
@@ -203,6 +206,7 @@ def _session_fact(row: dict[str, Any]) -> SessionFact:
         started_at=row["started_at"],
         finished_at=row["finished_at"],
         planned_high_min=row["planned_high_min"],
+        minutes_confirmed=row["minutes_confirmed"],
     )
 
 

@@ -59,4 +59,8 @@ def _renamed(changes: Mapping[str, Any], before: str, after: str) -> dict[str, A
             slot_key: fields | ({"exercise": key_of(fields["exercise"])} if fields.get("exercise") else {})
             for slot_key, fields in changes["slots"].items()
         }
+    if "loads" in changes:
+        renamed["loads"] = {
+            slot_key: load | {"exercise": key_of(load["exercise"])} for slot_key, load in changes["loads"].items()
+        }
     return renamed

@@ -130,7 +130,7 @@ class _Documents:
         if same not in self._known:
             steps = None if place is None else place_steps(place, unit)
             snapshot = changed_snapshot(
-                own.session, own.changed.session, self.ground.facts, references, unit=unit, steps=steps
+                own.session, own.changed, self.ground.facts, references, unit=unit, steps=steps
             )
             frame = self._frame(own, place)
             self.rows.append(_document(len(self.rows) + 1, own.changed.session, snapshot.prescribed, frame))

@@ -6,7 +6,7 @@ from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Any, Final
 
 from programs.documents.card_words import plain
-from programs.prescription.plates import BarLoading, bar_loadings
+from programs.prescription.plates import BarLoading, bar_loadings, takes_plates
 from programs.prescription.structure import ExerciseFacts
 from programs.prescription.vocabulary import Loading, LoadUnit
 
@@ -61,7 +61,7 @@ def card_load(line: Mapping[str, Any], facts: ExerciseFacts | None, basis: str, 
         origin=origin,
         # What is suggested in other cases is for the coach to change.
         suggestion=(line["suggestion"] or "") if status == "needs_reference" else "",
-        plates=bar_loadings(value, unit) if value is not None and _takes_plates(facts) else (),
+        plates=_plates(value, unit, facts),
     )
 
 
@@ -108,12 +108,5 @@ def _in_unit(line: Mapping[str, Any], unit: LoadUnit) -> Decimal | None:
     return value if line["load_unit"] == unit else value.quantize(_SHOWN, rounding=ROUND_HALF_EVEN)
 
 
-def _takes_plates(facts: ExerciseFacts | None) -> bool:
-    """Say whether a straight bar with plates on both sides is loaded: other bars weigh what they weigh."""
-    return (
-        facts is not None
-        and facts.loading == "barbell"
-        and facts.load_basis == "total"
-        and "barbell" in facts.equipment
-        and "landmine" not in facts.equipment
-    )
+def _plates(value: Decimal | None, unit: LoadUnit, facts: ExerciseFacts | None) -> tuple[BarLoading, ...]:
+    return () if value is None or facts is None or not takes_plates(facts) else bar_loadings(value, unit)

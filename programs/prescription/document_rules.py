@@ -15,7 +15,7 @@ from programs.prescription.constants import (
     SLOTS_MAX,
 )
 from programs.prescription.document_faults import DocumentFault, Place, pointer
-from programs.prescription.set_rules import absent, entry_faults, items, present_fields, set_faults
+from programs.prescription.set_rules import absent, entry_faults, is_object, items, present_fields, set_faults
 from programs.prescription.vocabulary import ROUND_BLOCK_KINDS, TOP_SET_KINDS
 
 _SLOT_BOUNDS: Final[dict[str, tuple[int, int]]] = {
@@ -107,7 +107,7 @@ def _days_faults(week: Mapping[str, Any], place: Place) -> Iterator[DocumentFaul
 def _slot_key_faults(slot: Mapping[str, Any], place: Place, seen: set[str]) -> Iterator[DocumentFault]:
     for index, group in items(slot, "sets"):
         load = group.get("load")
-        if not isinstance(load, Mapping) or load.get("kind") != "same_as":
+        if not is_object(load) or load.get("kind") != "same_as":
             continue
         wanted = load.get("slot_key")
         if isinstance(wanted, str) and wanted not in seen:
@@ -135,7 +135,7 @@ def _block_faults(block: Mapping[str, Any], place: Place) -> Iterator[DocumentFa
     yield from _slot_count_faults(block, kind, place)
     yield from _timing_faults(block, kind, place)
     entry = block.get("entry")
-    if isinstance(entry, Mapping):
+    if is_object(entry):
         yield from entry_faults(entry, (*place, "entry"))
     # An interval without its clock is refused for that already, not for each of its slots as well.
     timed = kind == "interval" or (kind == "steady" and not absent(block, "minutes"))
@@ -191,7 +191,7 @@ def _slot_faults(
         set_place: Place = (*place, "sets", index)
         yield from set_faults(group, set_place, timed_by_block=timed_by_block)
         load = group.get("load")
-        relative = isinstance(load, Mapping) and load.get("kind") == "relative_to_top"
+        relative = is_object(load) and load.get("kind") == "relative_to_top"
         if relative and not found_top:
             yield _fault(
                 (*set_place, "load"),

@@ -27,6 +27,9 @@ SLIP_WORD_MIN_CHARACTERS: Final = 5
 
 _ABBREVIATIONS: Final[Mapping[str, str]] = {"db": "dumbbell", "bb": "barbell", "kb": "kettlebell", "bw": "bodyweight"}
 _PLURAL_MIN_CHARACTERS: Final = 3
+_PLAIN_LETTERS: Final = {
+    code: chr(code).lower() if chr(code).isalnum() else None if chr(code) == "'" else " " for code in range(128)
+}
 _OPPOSED: Final = frozenset({"abduction", "adduction", "abductor", "adductor", "abductors", "adductors"})
 
 
@@ -99,11 +102,13 @@ class Catalogue:
         listed = exercises.values() if isinstance(exercises, Mapping) else exercises
         entries = {entry.key: entry for entry in map(_entry, listed)}
         forms: dict[str, list[str]] = {}
+        known: set[str] = set()
         for entry in entries.values():
-            for form in {form for name in (entry.key, entry.name, *entry.aliases) for form in _forms_of(name)}:
+            found, words = _entry_forms(entry)
+            known |= words
+            for form in found:
                 forms.setdefault(form, []).append(entry.key)
-        known = frozenset(word for form in forms for word in form.split())
-        return cls(entries, {form: tuple(keys) for form, keys in forms.items()}, known)
+        return cls(entries, {form: tuple(keys) for form, keys in forms.items()}, frozenset(known))
 
     def match(self, name: str) -> NameMatch:
         """Find what a written name means."""
@@ -168,6 +173,13 @@ def _entry(exercise: NamedExercise) -> CatalogueName:
     )
 
 
+@lru_cache(maxsize=4096)
+def _entry_forms(entry: CatalogueName) -> tuple[frozenset[str], frozenset[str]]:
+    """Give every form under which an exercise is found, and the words of those."""
+    forms = frozenset(form for name in (entry.key, entry.name, *entry.aliases) for form in _forms_of(name))
+    return forms, frozenset(word for form in forms for word in form.split())
+
+
 @lru_cache(maxsize=8192)
 def _forms_of(name: str) -> tuple[str, ...]:
     """Give the forms under which a name is found: as written, its words in order of the alphabet, and run together."""
@@ -184,6 +196,8 @@ def _singular(word: str) -> str:
 
 
 def _words(name: str) -> list[str]:
+    if name.isascii():
+        return name.translate(_PLAIN_LETTERS).split()
     return "".join(_letters(name)).split()
 
 

@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Final
 
 from programs.prescription.constants import BARS_KG, BARS_LB, PLATES_KG, PLATES_LB
+from programs.prescription.structure import ExerciseFacts
 from programs.prescription.vocabulary import LoadUnit
 
 _SIDES: Final = 2
@@ -61,3 +62,13 @@ def load_bar(load: Decimal, *, bar: Decimal, unit: LoadUnit) -> BarLoading:
 def bar_loadings(load: Decimal, unit: LoadUnit) -> tuple[BarLoading, ...]:
     """Load each usual bar that is no heavier than a load, the usual one first; none where even the light one is."""
     return tuple(load_bar(load, bar=bar, unit=unit) for bar in _BARS[unit] if bar <= load)
+
+
+def takes_plates(facts: ExerciseFacts) -> bool:
+    """Say whether a straight bar with plates on both sides is loaded: other bars weigh what they weigh."""
+    return (
+        facts.loading == "barbell"
+        and facts.load_basis == "total"
+        and "barbell" in facts.equipment
+        and "landmine" not in facts.equipment
+    )

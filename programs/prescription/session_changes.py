@@ -1,7 +1,7 @@
 """What one client's session has otherwise than its version: swaps, changed slots, and a deload of its own.
 
 Changes are rules laid over the version's session, not a copy of it, so that they hold when the version changes.
-Swaps come first, then the slots, then the deload.
+Swaps come first, then the slots, then accepted loads, then the deload.
 """
 
 from collections.abc import Callable, Mapping
@@ -9,6 +9,13 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Any, Final
 
+from programs.prescription.accepted_loads import (
+    AcceptedLoad,
+    encode_accepted_load,
+    read_accepted_load,
+    tell_accepted,
+    with_accepted_loads,
+)
 from programs.prescription.document import DocumentError, DocumentFault, decode_session, encode_session
 from programs.prescription.prescription_words import load_words
 from programs.prescription.progression_rules import Deload
@@ -35,11 +42,12 @@ class SessionChanges:
     """Changes of one session.
 
     ``swaps`` gives the exercise instead, by exercise key; ``slots`` the changed fields of a slot's document, by
-    slot_key; ``deload`` what it makes lighter.
+    slot_key; ``loads`` the accepted loads, by slot_key; ``deload`` what it makes lighter.
     """
 
     swaps: Mapping[str, str] = field(default_factory=dict)
     slots: Mapping[str, SlotFields] = field(default_factory=dict)
+    loads: Mapping[str, AcceptedLoad] = field(default_factory=dict)
     deload: Deload | None = None
 
     @property
@@ -51,10 +59,15 @@ class SessionChanges:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangedSession:
-    """A session with its changes, and a sentence by slot_key for each change that has no place in it."""
+    """A session with its changes, and a sentence by slot_key for each change that has no place in it.
+
+    ``accepted`` has the accepted loads that do have one, and ``unaccepted`` is the session without them.
+    """
 
     session: Session
     without_place: Mapping[str, str]
+    accepted: Mapping[str, AcceptedLoad] = field(default_factory=dict)
+    unaccepted: Session | None = None
 
 
 def read_changes(document: Mapping[str, Any] | None) -> SessionChanges:
@@ -64,6 +77,7 @@ def read_changes(document: Mapping[str, Any] | None) -> SessionChanges:
     return SessionChanges(
         swaps=kept.get("swaps", {}),
         slots=kept.get("slots", {}),
+        loads={key: read_accepted_load(load) for key, load in kept.get("loads", {}).items()},
         deload=None
         if deload is None
         else Deload(every_weeks=2, sets_pct=Decimal(deload["sets_pct"]), load_pct=Decimal(deload["load_pct"])),
@@ -77,6 +91,8 @@ def encode_changes(changes: SessionChanges) -> dict[str, Any] | None:
         kept["swaps"] = dict(changes.swaps)
     if changes.slots:
         kept["slots"] = {key: dict(fields) for key, fields in changes.slots.items()}
+    if changes.loads:
+        kept["loads"] = {key: encode_accepted_load(load) for key, load in changes.loads.items()}
     if changes.deload is not None:
         kept["deload"] = {
             "sets_pct": format(changes.deload.sets_pct, "f"),
@@ -106,14 +122,18 @@ def changed_session(
             changed = placed
         else:
             without_place[slot_key] = placed[0].message
+    loaded, accepted, lost = with_accepted_loads(changed, changes.loads)
     if changes.deload is not None:
         changed = _deloaded(changed, changes.deload, exercises)
-    return ChangedSession(session=changed, without_place=without_place)
+        loaded = _deloaded(loaded, changes.deload, exercises)
+    return ChangedSession(
+        session=loaded, without_place={**lost, **without_place}, accepted=accepted, unaccepted=changed
+    )
 
 
 def changed_snapshot(
     session: Session,
-    changed: Session,
+    changed: ChangedSession,
     exercises: Mapping[str, ExerciseFacts],
     references: References,
     *,
@@ -123,7 +143,8 @@ def changed_snapshot(
     """Write a session with substitutes and changes out for a client, as `session_snapshot` does.
 
     In place of another exercise a slot or entry also has `substituted_for` and `substituted_for_name`, and a load
-    that did not carry over says so in `resolved_from`.
+    that did not carry over says so in `resolved_from`. A slot with an accepted load has `accepted_load`, and its sets
+    `instead_of`: what would stand there without it.
 
     Args:
         session: as the program's version prescribes it.
@@ -133,14 +154,18 @@ def changed_snapshot(
         unit: the unit that the client loads in.
         steps: the steps of loads where it is done, in that unit, by how an exercise is loaded.
     """
-    written = session_snapshot(changed, exercises, references, unit=unit, steps=steps)
-    for block, own, place in zip(session.blocks, changed.blocks, written.prescribed["blocks"], strict=True):
+    written = session_snapshot(changed.session, exercises, references, unit=unit, steps=steps)
+    for block, own, place in zip(session.blocks, changed.session.blocks, written.prescribed["blocks"], strict=True):
         if block.entry is not None and own.entry is not None and own.entry.exercise != block.entry.exercise:
             place["entry"].update(_replaced(block.entry.exercise, exercises))
         for slot, line in zip(block.slots, place["slots"], strict=True):
             if line["exercise"] != slot.exercise:
                 line.update(_replaced(slot.exercise, exercises))
             _tell_lost_loads(slot, line, exercises)
+    if changed.accepted and changed.unaccepted is not None:
+        unaccepted = replace(changed, session=changed.unaccepted, accepted={})
+        plain = changed_snapshot(session, unaccepted, exercises, references, unit=unit, steps=steps)
+        _tell_accepted(changed, written.prescribed, plain.prescribed)
     return written
 
 
@@ -255,6 +280,15 @@ def _each_slot(session: Session, change: Callable[[Block, Slot], Slot]) -> Sessi
             replace(block, slots=tuple(change(block, slot) for slot in block.slots)) for block in session.blocks
         ),
     )
+
+
+def _tell_accepted(changed: ChangedSession, written: Mapping[str, Any], plain: Mapping[str, Any]) -> None:
+    blocks = zip(changed.session.blocks, written["blocks"], plain["blocks"], strict=True)
+    for block, shown, bare in blocks:
+        for slot, line, plain_line in zip(block.slots, shown["slots"], bare["slots"], strict=True):
+            accepted = changed.accepted.get(slot.slot_key)
+            if accepted is not None:
+                tell_accepted(line, plain_line, accepted, slot.sets)
 
 
 def _replaced(key: str, exercises: Mapping[str, ExerciseFacts]) -> dict[str, str]:

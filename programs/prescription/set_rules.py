@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal, InvalidOperation
-from typing import Any, Final
+from typing import Any, Final, TypeGuard
 
 from programs.prescription.constants import RPE_MAX, SEGMENTS_MIN
 from programs.prescription.document_faults import DocumentFault, Place, pointer
@@ -16,6 +16,11 @@ def absent(part: Mapping[str, Any], name: str) -> bool:
     return part.get(name) is None
 
 
+def is_object(value: object) -> TypeGuard[Mapping[str, Any]]:
+    """Say whether a value is a JSON object; most are plain dictionaries, and a rule asks this of every part."""
+    return value.__class__ is dict or isinstance(value, Mapping)
+
+
 def present_fields(part: Mapping[str, Any], names: Sequence[str]) -> list[str]:
     """Give the named fields that are neither missing nor null."""
     return [name for name in names if not absent(part, name)]
@@ -23,10 +28,10 @@ def present_fields(part: Mapping[str, Any], names: Sequence[str]) -> list[str]:
 
 def items(part: object, name: str) -> list[tuple[int, Mapping[str, Any]]]:
     """Give the objects of a list field with their places; what is not an object is passed over."""
-    listed = part.get(name) if isinstance(part, Mapping) else None
+    listed = part.get(name) if is_object(part) else None
     if not isinstance(listed, list):
         return []
-    return [(index, item) for index, item in enumerate(listed) if isinstance(item, Mapping)]
+    return [(index, item) for index, item in enumerate(listed) if is_object(item)]
 
 
 def entry_faults(entry: Mapping[str, Any], place: Place) -> Iterator[DocumentFault]:
@@ -48,7 +53,7 @@ def set_faults(group: Mapping[str, Any], place: Place, *, timed_by_block: bool) 
     yield from _effort_faults(group, place)
     yield from _segment_faults(group, place)
     load = group.get("load")
-    if isinstance(load, Mapping) and load.get("kind") == "absolute":
+    if is_object(load) and load.get("kind") == "absolute":
         yield from _unit_faults(load, (*place, "load"))
 
 

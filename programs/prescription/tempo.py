@@ -9,6 +9,7 @@ Source: notation as in Wilk et al. 2018 J Hum Kinet (slashed form) and trade pra
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from programs.prescription.constants import (
@@ -148,6 +149,7 @@ class Tempo:
         return tuple(zero)
 
 
+@lru_cache(maxsize=1024)
 def parse_tempo(text: str) -> Tempo:
     """Read a tempo as the trade writes it.
 

@@ -24,7 +24,7 @@ SetsBand = Literal["under_5", "5_to_9", "10_to_20", "over_20"]
 
 SETS_SOURCE = "Schoenfeld et al. 2017 J Sports Sci 35:1073-1082; Baz-Valle et al. 2022 (PMC8884877)."
 
-_COUNTED_BLOCKS = frozenset({"straight", "paired", "circuit", "rounds_for_time"})
+COUNTED_BLOCKS = frozenset({"straight", "paired", "circuit", "rounds_for_time"})
 _PUSHES = frozenset({"horizontal_push", "vertical_push"})
 _PULLS = frozenset({"horizontal_pull", "vertical_pull"})
 _KNEE = frozenset({"squat", "lunge", "knee_extension"})
@@ -83,7 +83,7 @@ def volume(sessions: Iterable[Session], exercises: Mapping[str, ExerciseFacts]) 
     work = [
         found
         for block, slot in slots
-        if block.kind in _COUNTED_BLOCKS
+        if block.kind in COUNTED_BLOCKS
         for found in _work_sets(block, slot, exercises.get(slot.exercise))
     ]
     return Volume(
@@ -98,7 +98,7 @@ def volume(sessions: Iterable[Session], exercises: Mapping[str, ExerciseFacts]) 
             hip_dominant_sets=_pattern_sets(work, _HIP),
         ),
         not_counted_slots=tuple(
-            dict.fromkeys(slot.slot_key for block, slot in slots if block.kind not in _COUNTED_BLOCKS)
+            dict.fromkeys(slot.slot_key for block, slot in slots if block.kind not in COUNTED_BLOCKS)
         ),
     )
 

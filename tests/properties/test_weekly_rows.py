@@ -6,6 +6,7 @@ from datetime import date, datetime, timedelta
 from decimal import Decimal
 from random import Random
 from typing import Any
+from uuid import UUID
 
 import pytest
 from django.db import transaction
@@ -25,8 +26,10 @@ WEEKS = 6
 FIRST = MONDAY - timedelta(days=7 * (WEEKS - 1))
 STATES = ["planned", "started", "done", "part_done", "done_late", "missed", "excused", "paused"]
 CLASSES = {"A1": ["standard", "slow", "paused"], "B1": ["slow_paused"]}
+PLACES = (UUID(int=1), UUID(int=2))
 EXERCISES = (
     {"key": "back-squat"},
+    {"key": "leg-press", "loading": "plate_machine"},
     {"key": "pull-up", "loading": "bodyweight", "bodyweight_share": Decimal("0.95"), "load_basis": "added"},
     {
         "key": "band-pull",
@@ -69,6 +72,8 @@ class History:
             planned_session=self.dice.choice([None, *named]),
             session_rpe=self._maybe(Decimal(self.dice.randint(0, 20)) / 2),
             duration_min=self._maybe(Decimal(self.dice.randint(0, 20_000)) / 100),
+            minutes_confirmed=self.dice.random() < 0.3,
+            place_id=self.dice.choice([None, *PLACES]),
             **times,
         )
         self.mark((client, log.local_date))

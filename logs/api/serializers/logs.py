@@ -44,6 +44,8 @@ class SessionLogSerializer(LogSerializer):
     duration_min = serializers.FloatField(allow_null=True)
     session_rpe = serializers.FloatField(allow_null=True)
     cut_reason = serializers.CharField()
+    place = serializers.UUIDField(allow_null=True, help_text="The client's place where it was done.")
+    minutes_confirmed = serializers.BooleanField(help_text="That minutes which look too long are right.")
 
 
 class SegmentShownSerializer(LoadShownSerializer):

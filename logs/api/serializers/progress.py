@@ -32,6 +32,7 @@ class LiftValueSerializer(serializers.Serializer[Any]):
     exercise = serializers.CharField()
     side = serializers.CharField()
     machine = serializers.CharField()
+    place = serializers.CharField(help_text="The place's id, on stacks and plate-loaded machines; empty for unknown.")
     tempo_class = serializers.CharField()
     value_kg = serializers.FloatField(help_text="Median of the sessions' best estimates.")
     sessions = serializers.IntegerField()

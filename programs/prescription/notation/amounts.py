@@ -8,7 +8,7 @@ from programs.prescription.constants import PERCENT, REPS_MAX, REST_MAX_S, TOP_C
 from programs.prescription.notation import figures
 from programs.prescription.notation.drafts import Amount
 from programs.prescription.notation.lexer import Word
-from programs.prescription.notation.line_reading import LineTree
+from programs.prescription.notation.line_grammar import LineTree
 from programs.prescription.notation.remarks import Remarks
 from programs.prescription.structure import Segment
 

@@ -14,7 +14,7 @@ from programs.prescription.notation.drafts import BlockDraft, EntryDraft, SlotDr
 from programs.prescription.notation.headers import read_cap, read_header, read_rounds
 from programs.prescription.notation.labels import Label, label_prefix, read_label
 from programs.prescription.notation.lexer import Word
-from programs.prescription.notation.line_reading import LineTree
+from programs.prescription.notation.line_grammar import LineTree
 from programs.prescription.notation.quoting import unquoted
 from programs.prescription.notation.remarks import Remarks
 from programs.prescription.notation.slot_reading import SlotReader

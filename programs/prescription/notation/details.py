@@ -22,7 +22,7 @@ from programs.prescription.constants import (
 from programs.prescription.notation import figures
 from programs.prescription.notation.characters import plain
 from programs.prescription.notation.lexer import Word
-from programs.prescription.notation.line_reading import LineTree
+from programs.prescription.notation.line_grammar import LineTree
 from programs.prescription.notation.quoting import unescaped
 from programs.prescription.notation.remarks import Remarks
 from programs.prescription.structure import (

@@ -52,6 +52,9 @@ def number(word: Word, remarks: Remarks) -> Decimal | None:
 
 def whole(word: Word, remarks: Remarks, *, least: int, most: int, what: str) -> int | None:
     """Read a whole number within limits, or say what it may be."""
+    text = word.text
+    if text.isdecimal() and len(text) <= _WHOLE_DIGITS_MAX and least <= int(text) <= most:
+        return int(text)
     value = number(word, remarks)
     if value is None:
         return None

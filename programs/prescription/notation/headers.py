@@ -6,7 +6,7 @@ from programs.prescription.constants import DURATION_MAX_S, REST_MAX_S, ROUNDS_M
 from programs.prescription.notation import figures
 from programs.prescription.notation.drafts import Timing
 from programs.prescription.notation.lexer import Word
-from programs.prescription.notation.line_reading import LineTree
+from programs.prescription.notation.line_grammar import LineTree
 from programs.prescription.notation.remarks import Remarks
 from programs.prescription.vocabulary import BLOCK_KINDS, BlockKind
 

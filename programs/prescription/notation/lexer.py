@@ -51,21 +51,31 @@ def word_reader(terminals: Iterable[TerminalDef]) -> Callable[[str], list[Word]]
     takes is a word of its own, so that every line can be taken apart.
     """
     ordered = sorted(terminals, key=lambda terminal: (-terminal.priority, -terminal.pattern.max_width, terminal.name))
-    every = "|".join(f"(?P<{terminal.name}>{terminal.pattern.to_regexp()})" for terminal in ordered)
-    match = re.compile(every).match
+    between = next(terminal for terminal in ordered if terminal.name == _BETWEEN).pattern.to_regexp()
+    every = "|".join(
+        f"(?P<{terminal.name}>{terminal.pattern.to_regexp()})" for terminal in ordered if terminal.name != _BETWEEN
+    )
+    # What stands between words goes first and is never given back, as if it were a word of its own.
+    match = re.compile(f"(?:{between})?+(?:{every})").match
+    skip = re.compile(f"(?:{between})?").match
 
     def words(line: str) -> list[Word]:
         found: list[Word] = []
         body = line.lstrip()
         indent = len(line) - len(body)
-        place = 0
-        while place < len(body):
+        place, length = 0, len(body)
+        while place < length:
             fits = match(body, place)
-            end = place + 1 if fits is None else fits.end()
-            kind = UNKNOWN if fits is None else fits.lastgroup or UNKNOWN
-            if kind != _BETWEEN:
-                found.append(Word(kind, body[place:end], place + indent, end + indent))
-            place = end
+            if fits is not None:
+                kind = fits.lastgroup or UNKNOWN
+                start, place = fits.span(kind)
+                found.append(Word(kind, body[start:place], start + indent, place + indent))
+                continue
+            skipped = skip(body, place)
+            start = place if skipped is None else skipped.end()
+            place = start + 1
+            if start < length:
+                found.append(Word(UNKNOWN, body[start:place], start + indent, place + indent))
         return found
 
     return words

@@ -3,14 +3,11 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
-from typing import Final, cast
-
-from lark import Lark
-from lark.exceptions import UnexpectedToken
+from typing import Final
 
 from programs.prescription.notation.faults import expected_words
 from programs.prescription.notation.lexer import Word, word_reader
+from programs.prescription.notation.line_grammar import LineReading, LineTree, MisfitError, lark_grammar
 
 CUTS_MAX: Final = 4
 """How often what does not fit is cut out of a line before the line is given up. Practice."""
@@ -40,34 +37,12 @@ _CONTINUES: Final = frozenset(
 _OF_SETS: Final = frozenset({"X", "SETS", "KIND", "AMRAP", "LAST_SET"})
 
 
-class LineTree:
-    """A rule of the grammar as it fits a line: the rule's name, and what it is made of."""
-
-    __slots__ = ("children", "data")
-
-    def __init__(self, data: str, children: "list[Word | LineTree]", _meta: object = None) -> None:
-        self.data = _rule_name(data)
-        self.children = children
-
-
-@cache
-def _rule_name(name: str) -> str:
-    # The parsing library names rules by a class of its own, which is slow to compare.
-    return str(name)
-
-
 @dataclass(frozen=True, slots=True)
 class Unreadable:
     """A place that does not fit: its column, counted from 0, and a sentence with what was expected."""
 
     start: int
     message: str
-
-
-@dataclass(frozen=True, slots=True)
-class _Grammar:
-    words: Callable[[str], list[Word]]
-    lark: Lark
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,15 +54,13 @@ class _Misfit:
 
 
 @cache
-def _grammar() -> _Grammar:
-    text = files(__package__).joinpath("session.lark").read_text(encoding="utf-8")
-    lark = Lark(text, parser="lalr", lexer="basic", maybe_placeholders=False, tree_class=LineTree)
-    return _Grammar(words=word_reader(lark.terminals), lark=lark)
+def _words() -> Callable[[str], list[Word]]:
+    return word_reader(lark_grammar().terminals)
 
 
 def words_of(line: str) -> list[Word]:
     """Take a plain line apart into the grammar's terminals."""
-    return _grammar().words(line)
+    return _words()(line)
 
 
 def read_line(line: str, written: str) -> tuple[LineTree | None, list[Unreadable]]:
@@ -101,7 +74,7 @@ def read_line(line: str, written: str) -> tuple[LineTree | None, list[Unreadable
         The line's tree, or None where nothing in it could be read; and every place that did not fit. What stands
         between the last that was complete and the next comma is left out of the tree.
     """
-    words = _grammar().words(line)
+    words = words_of(line)
     faults: list[Unreadable] = []
     for _ in range(CUTS_MAX):
         if not words:
@@ -116,16 +89,15 @@ def read_line(line: str, written: str) -> tuple[LineTree | None, list[Unreadable
 
 
 def _fits(words: list[Word]) -> LineTree | _Misfit:
-    parser = _grammar().lark.parse_interactive()
-    feed = parser.parser_state.feed_token
+    reading = LineReading()
     place = 0
     try:
         for word in words:
-            feed(word)  # type: ignore[arg-type]
+            reading.feed(word)
             place += 1
-        return cast("LineTree", parser.feed_eof())  # type: ignore[no-untyped-call]
-    except UnexpectedToken as error:
-        return _Misfit(place, frozenset(error.expected))
+        return reading.tree()
+    except MisfitError as error:
+        return _Misfit(place, error.expected)
 
 
 def _unreadable(words: list[Word], misfit: _Misfit, written: str) -> Unreadable:
@@ -161,11 +133,10 @@ def _last_complete(words: list[Word], place: int) -> int:
 
     A number before "x" is not: what follows would have said what it counts.
     """
-    parser = _grammar().lark.parse_interactive()
+    reading = LineReading()
     complete = 1 if words[0].type == "LEAD" and place > 0 else 0
     for count, word in enumerate(words[:place], start=1):
-        parser.feed_token(word)  # type: ignore[arg-type]
-        allowed = parser.choices()  # type: ignore[no-untyped-call]
-        if "COMMA" in allowed and (count == len(words) or words[count].type not in _CONTINUES):
+        reading.feed(word)
+        if "COMMA" in reading.allowed and (count == len(words) or words[count].type not in _CONTINUES):
             complete = count
     return complete

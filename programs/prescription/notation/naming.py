@@ -1,7 +1,7 @@
 """The exercise that a written name means."""
 
 from programs.prescription.constants import KEY_MAX_CHARACTERS
-from programs.prescription.names import Catalogue, NameMatch, exercise_slug
+from programs.prescription.names import Candidate, Catalogue, CatalogueName, exercise_slug
 from programs.prescription.notation.characters import plain
 from programs.prescription.notation.lexer import Word
 from programs.prescription.notation.quoting import unescaped
@@ -24,13 +24,15 @@ def read_name(word: Word, remarks: Remarks, catalogue: Catalogue | None) -> tupl
     if word.type == "EXACT":
         return _exact(_inside(written, "}"), word, remarks, catalogue)
     name = unescaped(_inside(written, '"')) if word.type == "STRING" else written
+    found = None if catalogue is None else catalogue.match(name)
+    if found is not None and found.entry is not None:
+        return _found(name, found.entry, word, remarks, exact=found.exact)
     slug = exercise_slug(name)
     if not slug:
         remarks.error(word, "name", f"{name!r} names nothing; expected an exercise's name.")
-        return "", None
-    if catalogue is None:
-        return slug, None
-    return _matched(name, slug, word, remarks, catalogue)
+    elif found is not None:
+        _not_found(name, found.candidates, word, remarks)
+    return slug, None
 
 
 def _inside(written: str, mark: str) -> str:
@@ -46,25 +48,25 @@ def _exact(written: str, word: Word, remarks: Remarks, catalogue: Catalogue | No
     entry = None if catalogue is None else catalogue.entries.get(key)
     if catalogue is not None and entry is None:
         remarks.error(word, "unknown_exercise", f"There is no exercise with the key {key!r}.")
-    return key, _each_hand(NameMatch(entry=entry))
+    return key, _each_hand(entry)
 
 
-def _matched(name: str, slug: str, word: Word, remarks: Remarks, catalogue: Catalogue) -> tuple[str, bool | None]:
-    found = catalogue.match(name)
-    if found.entry is not None:
-        if not found.exact:
-            remarks.note(word, "name_read_as", f"{name!r} is read as {found.entry.name!r}.")
-        return found.entry.key, _each_hand(found)
-    if found.candidates:
-        names = " or ".join(repr(candidate.name) for candidate in found.candidates)
+def _found(name: str, entry: CatalogueName, word: Word, remarks: Remarks, *, exact: bool) -> tuple[str, bool | None]:
+    if not exact:
+        remarks.note(word, "name_read_as", f"{name!r} is read as {entry.name!r}.")
+    return entry.key, _each_hand(entry)
+
+
+def _not_found(name: str, candidates: tuple[Candidate, ...], word: Word, remarks: Remarks) -> None:
+    if candidates:
+        names = " or ".join(repr(candidate.name) for candidate in candidates)
         message = f"{name!r} is not a known name; choose {names}."
-        remarks.error(word, "doubtful_exercise", message, candidates=found.candidates)
+        remarks.error(word, "doubtful_exercise", message, candidates=candidates)
     else:
         remarks.error(word, "unknown_exercise", f"There is no exercise {name!r}, and none like it.")
-    return slug, None
 
 
-def _each_hand(found: NameMatch) -> bool | None:
-    if found.entry is None or found.entry.load_basis is None:
+def _each_hand(entry: CatalogueName | None) -> bool | None:
+    if entry is None or entry.load_basis is None:
         return None
-    return found.entry.load_basis == "each_hand"
+    return entry.load_basis == "each_hand"

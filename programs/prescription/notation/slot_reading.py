@@ -10,7 +10,7 @@ from programs.prescription.notation.details import read_band, read_effort, read_
 from programs.prescription.notation.drafts import Amount, Detail, SetsDraft, SlotDraft
 from programs.prescription.notation.headers import HEADERS, read_cap, read_header
 from programs.prescription.notation.lexer import Word
-from programs.prescription.notation.line_reading import LineTree
+from programs.prescription.notation.line_grammar import LineTree
 from programs.prescription.notation.naming import read_name
 from programs.prescription.notation.remarks import Remarks
 from programs.prescription.notation.set_counts import read_count, read_kind

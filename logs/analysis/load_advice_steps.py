@@ -1,0 +1,117 @@
+"""Steps that can be loaded: the next one up, a share less, and what lies just below a figure."""
+
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from fractions import Fraction
+
+from logs.analysis.load_advice_facts import AdvisedSlot, LoadAdvicePolicy
+from logs.analysis.load_advice_outcomes import LiftOutcome
+from programs.prescription.loadable import default_step, loadable
+from programs.prescription.structure import AbsoluteLoad
+
+
+def step_of(slot: AdvisedSlot) -> Decimal | None:
+    """Give the step in which a slot is loaded, in the client's unit; None where it is not loaded in steps."""
+    usual = default_step(slot.exercise.loading, slot.grid.unit)
+    return usual if usual is None or slot.grid.step is None else slot.grid.step
+
+
+def loadable_below(slot: AdvisedSlot, value: Decimal | Fraction) -> Decimal | None:
+    """Round a load down to what can be loaded.
+
+    Args:
+        slot: the slot.
+        value: the load, in the client's unit and the exercise's basis.
+
+    Returns:
+        The load; None where there is none so light, or where the slot is not loaded in steps.
+
+    Source: practice: down, never up.
+    """
+    step = step_of(slot)
+    if step is None:
+        return None
+    steps = Fraction(value) / Fraction(step)
+    floored = Decimal(steps.numerator // steps.denominator) * step
+    if floored <= 0 and slot.exercise.load_basis != "added":
+        return None
+    fits = loadable(AbsoluteLoad(value=floored, unit=slot.grid.unit), slot.exercise.loading, slot.grid.unit, step)
+    return None if fits.load is None else fits.load.value
+
+
+def rise(slot: AdvisedSlot, before: Decimal, after: Decimal) -> Fraction | None:
+    """Give a change as a share of the load moved, bodyweight included; None where that is not above zero or unknown."""
+    if slot.grid.base is None or before + slot.grid.base <= 0:
+        return None
+    return Fraction(after - before) / Fraction(before + slot.grid.base)
+
+
+def next_load_up(slot: AdvisedSlot, last: Decimal, policy: LoadAdvicePolicy) -> Decimal | None:
+    """Find the smallest step up of at least the least rise; a smaller one where that would be over the most.
+
+    Args:
+        slot: the slot; its bodyweight moved is known.
+        last: the load last lifted, in the client's unit.
+        policy: least and most rise.
+
+    Returns:
+        The load; None where the slot is not loaded in steps.
+
+    Source: practice; the most rise is that of ACSM 2009.
+    """
+    step = step_of(slot)
+    if step is None:
+        return None
+    first = (last / step).to_integral_value(ROUND_FLOOR) * step + step
+    moved = last + (slot.grid.base or Decimal(0))
+    if moved <= 0:
+        return _lightest_from(slot, first)
+    least = ((last + moved * policy.least_rise) / step).to_integral_value(ROUND_CEILING) * step
+    wanted = max(first, least)
+    if wanted - last > moved * policy.most_rise:
+        wanted = first
+    return _lightest_from(slot, wanted)
+
+
+def _lightest_from(slot: AdvisedSlot, value: Decimal) -> Decimal:
+    """Where even the empty bar is heavier, that is the next load."""
+    found = loadable_below(slot, value)
+    if found is not None:
+        return found
+    step = step_of(slot) or Decimal(1)
+    while (found := loadable_below(slot, value)) is None:
+        value += step
+    return found
+
+
+def lighter(slot: AdvisedSlot, last: Decimal, cut: Decimal | Fraction) -> Decimal | None:
+    """Take a share off the load moved, rounded down; None where nothing so light can be loaded.
+
+    Args:
+        slot: the slot; its bodyweight moved is known.
+        last: the load last lifted, in the client's unit.
+        cut: the share to take off.
+
+    Source: practice. A load on top of bodyweight goes down to bodyweight, never to help that was not used before.
+    """
+    base = Fraction(slot.grid.base or 0)
+    wanted = (Fraction(last) + base) * (1 - Fraction(cut)) - base
+    if slot.exercise.load_basis == "added" and last >= 0:
+        wanted = max(wanted, Fraction(0))
+    found = loadable_below(slot, wanted)
+    return None if found is None or found >= last else found
+
+
+def same_load(slot: AdvisedSlot, last: LiftOutcome) -> Decimal | None:
+    """Give the load last lifted as it can be loaded again.
+
+    What was lifted at the same place, entered in the same unit, was loaded there; elsewhere it is rounded down.
+
+    Args:
+        slot: the slot.
+        last: the outcome whose load is kept.
+    """
+    if last.load is None:
+        return None
+    if last.place == slot.place and not last.converted:
+        return last.load
+    return loadable_below(slot, last.load)

@@ -1,0 +1,324 @@
+"""Load on the person over days and weeks: description against their own history, and nothing more.
+
+With equal sessions monotony mostly tells the days per week, and no figure here predicts an injury: so none has a band
+and none opens a flag.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from statistics import median
+from typing import Final, Literal
+
+from logs.analysis.constants import (
+    ACUTE_DAYS,
+    CHRONIC_DAYS,
+    DAYS_PER_WEEK,
+    MOST_UNKNOWN_DAYS,
+    OWN_WEEKS,
+    OWN_WEEKS_AT_LEAST,
+    QUOTIENT_PLACES,
+)
+from logs.analysis.load_days import LoadDay
+from logs.analysis.session_load import Reason, ewma, monotony, strain
+
+NoMean = Literal["known", "nothing_logged", "under_28_days", "too_many_unknown_days", "no_load"]
+NoSpan = Reason | Literal["not_complete"]
+NoComparison = Literal["known", "no_complete_week", "week_not_known", "too_few_weeks"]
+
+NO_MEANS: Final[tuple[NoMean, ...]] = (
+    "known",
+    "nothing_logged",
+    "under_28_days",
+    "too_many_unknown_days",
+    "no_load",
+)
+"""Why there is no weighted mean. Practice."""
+NO_COMPARISONS: Final[tuple[NoComparison, ...]] = ("known", "no_complete_week", "week_not_known", "too_few_weeks")
+"""Why a week is not compared. Practice."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadPolicy:
+    """What a business may change about load over weeks."""
+
+    most_unknown_days: int = MOST_UNKNOWN_DAYS
+    """With more unknown days among the last 28 no weighted mean is shown. Practice."""
+
+    own_weeks: int = OWN_WEEKS
+    """Latest complete weeks that a week is described against. Practice."""
+
+    own_weeks_at_least: int = OWN_WEEKS_AT_LEAST
+    """Fewest of them. Practice."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadSpan:
+    """Seven days' load.
+
+    Attributes:
+        first: The first day.
+        last: The last day.
+        complete: Whether all seven days are over and within the history.
+        total: The load that is known, in arbitrary units.
+        sessions: Sessions logged.
+        days_unknown: Days whose load is not known: with any, the total is only the part that is known.
+        monotony: Mean over sample SD; None with the reason.
+        strain: Total times monotony; None with the same reason.
+        reason: `known`, or why there is neither: as `session_load` says, or `not_complete`.
+    """
+
+    first: date
+    last: date
+    complete: bool
+    total: Decimal
+    sessions: int
+    days_unknown: int
+    monotony: Decimal | None
+    strain: Decimal | None
+    reason: NoSpan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadComparison:
+    """The last complete week against the person's own weeks before it.
+
+    Attributes:
+        week_start: The week described; None without one.
+        total: Its load.
+        n: Weeks that it is described against, at most six, wholly known.
+        median: Their median.
+        low: The least of them.
+        high: The greatest.
+        change_pct: The week less the median, in percent of the median; None where that is 0.
+        own_weeks: All the person's wholly known complete weeks before it.
+        share_below: The share of those whose load was less.
+        weeks_left_out: Of the latest six, those of which a day is unknown.
+        reason: `known`, or why there is no comparison.
+    """
+
+    week_start: date | None = None
+    total: Decimal | None = None
+    n: int = 0
+    median: Decimal | None = None
+    low: Decimal | None = None
+    high: Decimal | None = None
+    change_pct: Decimal | None = None
+    own_weeks: int = 0
+    share_below: Decimal | None = None
+    weeks_left_out: int = 0
+    reason: NoComparison = "known"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeightedLoad:
+    """The exponentially weighted means on the last day.
+
+    Attributes:
+        as_of: The last day; None when nothing was logged.
+        history_days: Days since the first one whose load is known.
+        days_unknown: Of those, unknown ones, on which each mean stayed as it was.
+        days_unknown_of_last_28: Those among the last 28 days.
+        acute: The mean of span 7; None with a reason.
+        chronic: The mean of span 28.
+        ratio: Acute over chronic, as description only; None also where chronic is 0.
+        reason: `known`, or why there are none.
+        daily: Both means of each day from the 28th of the history on, by date.
+    """
+
+    as_of: date | None
+    history_days: int
+    days_unknown: int
+    days_unknown_of_last_28: int
+    acute: float | None
+    chronic: float | None
+    ratio: float | None
+    reason: NoMean
+    daily: dict[date, tuple[float, float]]
+
+
+_DEFAULT = LoadPolicy()
+
+
+def load_span(days: Sequence[LoadDay], *, complete: bool = True) -> LoadSpan:
+    """Sum up seven days.
+
+    Args:
+        days: Seven days in order.
+        complete: Whether all of them are over and within the history.
+
+    Returns:
+        Total, monotony and training strain with sample SD, as `session_load` gives them; without monotony where the
+        days are not complete.
+
+    Raises:
+        ValueError: There are not seven days.
+
+    Source: Foster 1998; sample SD is practice.
+    """
+    if len(days) != DAYS_PER_WEEK:
+        raise ValueError(f"Give seven days, not {len(days)}.")
+    loads = [day.load for day in days]
+    found, strained = monotony(loads), strain(loads)
+    return LoadSpan(
+        first=days[0].local_date,
+        last=days[-1].local_date,
+        complete=complete,
+        total=sum((load for load in loads if load is not None), Decimal(0)),
+        sessions=sum(day.sessions for day in days),
+        days_unknown=sum(load is None for load in loads),
+        monotony=found.value if complete else None,
+        strain=strained.value if complete else None,
+        reason=found.reason if complete else "not_complete",
+    )
+
+
+def load_weeks(days: Sequence[LoadDay], *, week_start_of: date, as_of: date) -> list[LoadSpan]:
+    """Cut a series into weeks.
+
+    Args:
+        days: Days running, from the first of the history to the last of the present week.
+        week_start_of: The first day of any week: weeks start on its weekday.
+        as_of: The last day that is over.
+
+    Returns:
+        Weeks oldest first, the first and the last perhaps in part. A week is complete when all its seven days are
+        over and in the series.
+
+    Raises:
+        ValueError: No days.
+
+    Source: the calendar.
+    """
+    by_date = {day.local_date: day for day in days}
+    first = days[0].local_date
+    start = first - timedelta(days=(first - week_start_of).days % DAYS_PER_WEEK)
+    weeks = []
+    while start <= days[-1].local_date:
+        dates = [start + timedelta(days=offset) for offset in range(DAYS_PER_WEEK)]
+        inside = all(day in by_date and day <= as_of for day in dates)
+        weeks.append(load_span([by_date.get(day) or _nothing(day) for day in dates], complete=inside))
+        start += timedelta(days=DAYS_PER_WEEK)
+    return weeks
+
+
+def load_comparison(weeks: Sequence[LoadSpan], policy: LoadPolicy = _DEFAULT) -> LoadComparison:
+    """Describe the last complete week against the person's own weeks before it.
+
+    Args:
+        weeks: Weeks oldest first.
+        policy: What a business may change.
+
+    Returns:
+        Median and range of the latest six wholly known weeks (four or more), and the share of all own weeks below.
+
+    Source: practice.
+    """
+    complete = [week for week in weeks if week.complete]
+    if not complete:
+        return LoadComparison(reason="no_complete_week")
+    week, before = complete[-1], complete[:-1]
+    known = [one.total for one in before if not one.days_unknown]
+    latest = [one.total for one in before[-policy.own_weeks :] if not one.days_unknown]
+    left_out = min(len(before), policy.own_weeks) - len(latest)
+    if week.days_unknown:
+        return LoadComparison(
+            week_start=week.first, own_weeks=len(known), weeks_left_out=left_out, reason="week_not_known"
+        )
+    if len(latest) < policy.own_weeks_at_least:
+        return LoadComparison(
+            week_start=week.first,
+            total=week.total,
+            n=len(latest),
+            own_weeks=len(known),
+            weeks_left_out=left_out,
+            reason="too_few_weeks",
+        )
+    middle = median(latest)
+    return LoadComparison(
+        week_start=week.first,
+        total=week.total,
+        n=len(latest),
+        median=middle,
+        low=min(latest),
+        high=max(latest),
+        change_pct=round(100 * (week.total - middle) / middle, QUOTIENT_PLACES) if middle else None,
+        own_weeks=len(known),
+        share_below=round(Decimal(sum(total < week.total for total in known)) / len(known), QUOTIENT_PLACES),
+        weeks_left_out=left_out,
+    )
+
+
+def weighted_load(days: Sequence[LoadDay], policy: LoadPolicy = _DEFAULT) -> WeightedLoad:
+    """Weight days exponentially with spans of 7 and 28 days.
+
+    Args:
+        days: Days running, up to the last that is over; those before the first known load are left out.
+        policy: What a business may change.
+
+    Returns:
+        Both means from the 28th day of history on. On an unknown day each mean stays as it was; with more than seven
+        unknown days among the last 28 there is none.
+
+    Source: Williams et al. 2017; first day as seed, the wait and the bound on unknown days are practice.
+    """
+    history = list(days)
+    while history and history[0].load is None:
+        history = history[1:]
+    if not history:
+        return _no_means(as_of=None, history_days=0, unknown=0, lately=0, reason="nothing_logged")
+    loads = [None if day.load is None else float(day.load) for day in history]
+    unknown, lately = loads.count(None), loads[-CHRONIC_DAYS:].count(None)
+    as_of, n = history[-1].local_date, len(history)
+    if n < CHRONIC_DAYS:
+        return _no_means(as_of=as_of, history_days=n, unknown=unknown, lately=lately, reason="under_28_days")
+    acute, chronic = ewma(loads, ACUTE_DAYS), ewma(loads, CHRONIC_DAYS)
+    daily = {
+        day.local_date: (short, long)
+        for number, (day, short, long) in enumerate(zip(history, acute, chronic, strict=True), start=1)
+        if number >= CHRONIC_DAYS
+        and loads[max(0, number - CHRONIC_DAYS) : number].count(None) <= policy.most_unknown_days
+    }
+    if lately > policy.most_unknown_days:
+        return _no_means(
+            as_of=as_of, history_days=n, unknown=unknown, lately=lately, reason="too_many_unknown_days", daily=daily
+        )
+    return WeightedLoad(
+        as_of=as_of,
+        history_days=n,
+        days_unknown=unknown,
+        days_unknown_of_last_28=lately,
+        acute=acute[-1],
+        chronic=chronic[-1],
+        ratio=acute[-1] / chronic[-1] if chronic[-1] else None,
+        reason="known" if chronic[-1] else "no_load",
+        daily=daily,
+    )
+
+
+def _no_means(
+    *,
+    as_of: date | None,
+    history_days: int,
+    unknown: int,
+    lately: int,
+    reason: NoMean,
+    daily: dict[date, tuple[float, float]] | None = None,
+) -> WeightedLoad:
+    return WeightedLoad(
+        as_of=as_of,
+        history_days=history_days,
+        days_unknown=unknown,
+        days_unknown_of_last_28=lately,
+        acute=None,
+        chronic=None,
+        ratio=None,
+        reason=reason,
+        daily=daily or {},
+    )
+
+
+def _nothing(day: date) -> LoadDay:
+    """Stand for a day outside the series, in a week that is not complete."""
+    return LoadDay(local_date=day, kind="rest", load=Decimal(0), sessions=0, minutes=Decimal(0))
