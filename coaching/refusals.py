@@ -91,6 +91,16 @@ class PreconditionRequired(Refusal):
     code = "precondition_required"
 
 
+class TooMany(Refusal):
+    """The caller has asked too often; `retry_after_s` says when to ask again."""
+
+    code = "too_many"
+
+    def __init__(self, detail: str, *, retry_after_s: int) -> None:
+        super().__init__(detail)
+        self.retry_after_s = retry_after_s
+
+
 class Unprocessable(Refusal):
     """Well-formed, and refused as a whole: a reused key, a strict batch."""
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
+from coaching.actions.sign_in_attempts import begin_attempt, note_success
 from coaching.models.people import Person, SessionToken
 from coaching.refusals import BadCredentials, Conflict, Fault, NotFound
 from coaching.selectors.credentials import Place, list_places
@@ -32,19 +33,22 @@ def session_id_of(token: SessionToken) -> UUID:
     return UUID(bytes=hashlib.sha256(token.digest.encode()).digest()[:16])
 
 
-def sign_in(*, email: str, password: str, business_id: UUID | None) -> SignedIn:
+def sign_in(*, email: str, password: str, business_id: UUID | None, address: str, now: datetime) -> SignedIn:
     """Open a session of one membership.
 
     Raises:
         BadCredentials: the address or the password is wrong, or no business lets the person in.
         ChooseBusiness: the person is in several businesses; the answer lists them.
+        TooMany: the account or the address failed too often of late.
     """
+    attempt_id = begin_attempt(email=email, address=address, now=now)
     person = _checked_person(email, password)
     places = list_places(person_id=person.id) if person else []
     if business_id is not None:
         places = [place for place in places if place.business_id == business_id]
     if person is None or not places:
         raise BadCredentials("The email address or the password is wrong.")
+    note_success(attempt_id=attempt_id)
     if len(places) > 1:
         raise ChooseBusiness(
             "You are in several businesses; send the id of one as business.",

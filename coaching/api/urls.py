@@ -2,6 +2,7 @@
 
 from coaching.api.views.api_keys import ApiKeysView, ApiKeyView
 from coaching.api.views.businesses import BusinessView
+from coaching.api.views.check_in_forms import CheckInFormsView, CheckInFormView
 from coaching.api.views.clients import ClientsView, ClientView
 from coaching.api.views.coaches import CoachesView, CoachView
 from coaching.api.views.places import PlacesView, PlaceView
@@ -19,6 +20,8 @@ urlpatterns = [
     route("clients/<uuid:client_id>", ClientView),
     route("clients/<uuid:client_id>/places", PlacesView),
     route("clients/<uuid:client_id>/places/<uuid:place_id>", PlaceView),
+    route("check-in-forms", CheckInFormsView),
+    route("check-in-forms/<uuid:form_id>", CheckInFormView),
     route("api-keys", ApiKeysView),
     route("api-keys/<uuid:key_id>", ApiKeyView),
 ]

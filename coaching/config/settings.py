@@ -90,7 +90,8 @@ SECURE_SSL_REDIRECT = False
 SECURE_HSTS_SECONDS = 31_536_000 if ENVIRONMENT.production else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = ENVIRONMENT.production
 SECURE_HSTS_PRELOAD = ENVIRONMENT.production
-if ENVIRONMENT.behind_proxy:
+BEHIND_PROXY = ENVIRONMENT.behind_proxy
+if BEHIND_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
     SECURE_SSL_REDIRECT = ENVIRONMENT.production
 
@@ -151,6 +152,10 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
         "BusinessState": "coaching.models.businesses.BusinessState",
         "ClientState": "coaching.models.clients.ClientState",
         "AbsenceKind": "coaching.models.clients.AbsenceKind",
+        "FormCadence": "coaching.models.check_in_forms.FormCadence",
+        "QuestionKind": "coaching.screening.form_questions.QUESTION_KINDS",
+        "QuestionDirection": "coaching.screening.form_questions.DIRECTIONS",
+        "LoadDayKind": "logs.analysis.load_days.DAY_KINDS",
         "AbsenceTreatment": "coaching.models.clients.AbsenceTreatment",
         "PlaceKind": "coaching.models.places.PlaceKind",
         "OutboxState": "coaching.models.outbox.OutboxState",
@@ -193,6 +198,14 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
         "FlagKind": "logs.api.serializers.flags.KINDS",
         "FlagSeverity": "logs.api.serializers.flags.SEVERITIES",
         "FlagAction": "logs.api.serializers.flags.ACTIONS",
+        "AdviceAction": "logs.api.serializers.load_advice.ADVICE_ACTIONS",
+        "AdviceReason": "logs.api.serializers.load_advice.ADVICE_REASONS",
+        "AdviceMethod": "logs.api.serializers.load_advice.ADVICE_METHODS",
+        "AdviceMissing": "logs.api.serializers.load_advice.ADVICE_MISSING",
+        "LiftVerdict": "logs.api.serializers.load_advice.LIFT_VERDICTS",
+        "ReturnRuleKind": "logs.api.serializers.next_sessions.RETURN_KINDS",
+        "AdviceApplyTo": "logs.api.serializers.load_advice_acceptances.APPLY_TO",
+        "AcceptanceOutcome": "logs.api.serializers.load_advice_acceptances.ACCEPTANCE_OUTCOMES",
         "TodayState": "logs.api.serializers.overview.TODAY_STATES",
         "OverviewAttention": "logs.api.serializers.overview.ATTENTIONS",
         "ReadinessVerdict": "logs.api.serializers.overview.VERDICTS",

@@ -25,6 +25,8 @@ class Story(StrEnum):
     PAIN_STRONG = "strong pain"
     PAIN_MILD = "some pain"
     RED_FLAG = "chest pain"
+    KEEPS_TEMPO = "measured, keeps the tempo"
+    RUSHES_TEMPO = "measured, rushes more each week"
 
 
 EXPECTED_FLAGS: Final[dict[Story, frozenset[str]]] = {
@@ -39,6 +41,8 @@ EXPECTED_FLAGS: Final[dict[Story, frozenset[str]]] = {
     Story.PAIN_STRONG: frozenset({"pain"}),
     Story.PAIN_MILD: frozenset({"pain"}),
     Story.RED_FLAG: frozenset({"symptom"}),
+    Story.KEEPS_TEMPO: frozenset(),
+    Story.RUSHES_TEMPO: frozenset(),
 }
 """The flags that must stand for each story at the end of the twelve weeks."""
 
@@ -134,12 +138,12 @@ CLIENTS: Final = (
         Pavel Idris       | Africa/Nairobi     | kg | dumbbells | mt  | 1.00 | misses_two
         Quirin Hale       | Europe/Warsaw      | kg | gym       | tts | 1.05 | goes_quiet
         Runa Castellanos  | Atlantic/Azores    | kg | home      | any | 0.70 | floating
-        Sten Achterberg   | Europe/Lisbon      | kg | gym       | mwf | 1.10 | steady
+        Sten Achterberg   | Europe/Lisbon      | kg | gym       | mwf | 1.10 | keeps_tempo
         Tamsin Oyelaran   | Europe/Lisbon      | kg | dumbbells | ws  | 0.68 | improves
         Ulf Penhaligon    | Asia/Kathmandu     | kg | gym       | mwf | 0.98 | improves
         Vesna Rookwood    | Europe/Warsaw      | kg | gym       | tts | 0.77 | red_flag
         Wim Delacroix     | Europe/Lisbon      | kg | dumbbells | mt  | 1.02 | stalls
-        Xenia Thorburn    | Africa/Casablanca  | kg | gym       | mwf | 0.74 | steady
+        Xenia Thorburn    | Africa/Casablanca  | kg | gym       | mwf | 0.74 | rushes_tempo
         """,
     ),
     *_clients(

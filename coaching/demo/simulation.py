@@ -11,6 +11,7 @@ from datetime import date, datetime, time, timedelta
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
+from coaching.demo.measured_tempo import measured_tempo
 from coaching.demo.people import ClientProfile, Story
 from coaching.demo.programs import DELOAD_WEEKS
 
@@ -156,11 +157,15 @@ def _session_log(
 def _set_logs(
     profile: ClientProfile, client_id: str, day: PlannedDay, session: str, rng: random.Random
 ) -> Iterator[dict[str, Any]]:
-    for number, item in enumerate(_sets(profile, day, rng), start=1):
+    # A device of its own chance: who wears none trains as before.
+    device = random.Random(f"{SEED}-{session}-device")  # noqa: S311
+    for number, item in enumerate(_sets(profile, day, rng, device), start=1):
         yield {"external_id": f"{session}-{number}", "client": client_id, "session_external_id": session, **item}
 
 
-def _sets(profile: ClientProfile, day: PlannedDay, rng: random.Random) -> Iterator[dict[str, Any]]:
+def _sets(
+    profile: ClientProfile, day: PlannedDay, rng: random.Random, device: random.Random
+) -> Iterator[dict[str, Any]]:
     for block in day.document["blocks"]:
         rounds = block.get("rounds") or (4 if block["kind"] == "max_rounds" else 1)
         for slot in block["slots"]:
@@ -174,6 +179,7 @@ def _sets(profile: ClientProfile, day: PlannedDay, rng: random.Random) -> Iterat
                         "set_number": number,
                         "kind": group["kind"],
                         **_performance(profile, day, slot["exercise"], group, rng),
+                        **measured_tempo(profile.story, day.week_number, group.get("tempo"), device),
                     }
 
 
@@ -218,10 +224,11 @@ def _check_ins(
             "external_id": f"{profile.slug}-c-{on.isoformat()}",
             "client": client_id,
             "local_date": on.isoformat(),
-            "sleep": rng.choice([2, 3, 3, 4]),
-            "fatigue": rng.choice([2, 3, 3, 4]),
-            "stress": rng.choice([2, 2, 3, 4]),
-            "soreness": rng.choice([2, 3, 4]),
+            # Nobody of these stories is worse than usual for them: a wider spread would now and then say so.
+            "sleep": rng.choice([2, 3, 3, 3]),
+            "fatigue": rng.choice([2, 3, 3, 3]),
+            "stress": rng.choice([2, 2, 3, 3]),
+            "soreness": rng.choice([2, 3, 3]),
             **(_complaint(profile.story) if on == last else {}),
         }
         on -= timedelta(days=2)

@@ -43,6 +43,7 @@ _KINDS: Final[tuple[tuple[type[Refusal], str], ...]] = (
     (refusals.PreconditionFailed, "precondition_failed"),
     (refusals.PreconditionRequired, "precondition_required"),
     (refusals.Unprocessable, "unprocessable"),
+    (refusals.TooMany, "too_many"),
 )
 _BY_STATUS: Final = {
     400: "malformed",
@@ -137,7 +138,8 @@ def problem_of(error: BaseException | None) -> Problem:
 def _from_refusal(error: Refusal) -> Problem:
     for kind, code in _KINDS:
         if isinstance(error, kind):
-            return Problem(code, error.detail, code=error.code, faults=error.faults, extra=error.extra)
+            headers = {"Retry-After": str(error.retry_after_s)} if isinstance(error, refusals.TooMany) else {}
+            return Problem(code, error.detail, code=error.code, faults=error.faults, extra=error.extra, headers=headers)
     return Problem("server_error")
 
 

@@ -116,6 +116,12 @@ _TYPES: Final = (
         "Send `If-Match` with the ETag of the object as you last read it.",
     ),
     ProblemType(
+        "too_many",
+        429,
+        "Asked too often",
+        "Send it again after `Retry-After` seconds.",
+    ),
+    ProblemType(
         "server_error",
         500,
         "Something went wrong on our side",

@@ -179,6 +179,9 @@ def _statuses(path: str, method: str, operation: dict[str, Any]) -> set[int]:
         statuses |= {413, 415}
     if "Idempotency-Key" in headers:
         statuses.add(422)
+    if not operation.get("security"):
+        # Guessing is slowed down.
+        statuses.add(429)
     if "If-Match" in headers:
         statuses |= {412, 428}
     return statuses

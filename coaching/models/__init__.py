@@ -1,6 +1,7 @@
 """Tables of the kernel: businesses, people, clients, credentials, and work that is due."""
 
 from coaching.models.businesses import Business, BusinessState, Unit
+from coaching.models.check_in_forms import CheckInForm, CheckInFormVersion, FormCadence
 from coaching.models.clients import (
     Absence,
     AbsenceKind,
@@ -14,6 +15,7 @@ from coaching.models.idempotency import IdempotentAnswer
 from coaching.models.outbox import OutboxMessage, OutboxState
 from coaching.models.people import Membership, MembershipState, Person, Role, SessionToken
 from coaching.models.places import Place, PlaceKind
+from coaching.models.sign_in_attempts import SignInAttempt
 from coaching.models.stale_weeks import StaleWeek
 
 __all__ = [
@@ -23,9 +25,12 @@ __all__ = [
     "ApiKey",
     "Business",
     "BusinessState",
+    "CheckInForm",
+    "CheckInFormVersion",
     "Client",
     "ClientState",
     "ClientZone",
+    "FormCadence",
     "IdempotentAnswer",
     "Membership",
     "MembershipState",
@@ -36,6 +41,7 @@ __all__ = [
     "PlaceKind",
     "Role",
     "SessionToken",
+    "SignInAttempt",
     "StaleWeek",
     "Unit",
 ]

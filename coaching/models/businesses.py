@@ -39,6 +39,8 @@ class Business(models.Model):
     missed_escalation_sessions = models.PositiveSmallIntegerField(default=3)
     client_notes = models.BooleanField(default=False)
     part_done_below_ratio = models.DecimalField(max_digits=3, decimal_places=2, default=Decimal("0.75"))
+    # Change of strength inside which a whole interval must lie to be a plateau.
+    negligible_pct_per_week = models.DecimalField(max_digits=3, decimal_places=2, default=Decimal("0.5"))
     state = models.CharField(max_length=8, choices=BusinessState, default=BusinessState.ACTIVE)
     # When what should exist was last looked over; none is never.
     reconciled_at = models.DateTimeField(null=True, blank=True)

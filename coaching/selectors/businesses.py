@@ -20,6 +20,7 @@ BUSINESS_COLUMNS: Final = (
     "missed_escalation_sessions",
     "client_notes",
     "part_done_below_ratio",
+    "negligible_pct_per_week",
     "state",
     "row_version",
     "created_at",

@@ -36,9 +36,9 @@ def follow_session_days(planned_session_ids: list[UUID], now: datetime) -> None:
     if not days:
         return
     affected, moved_days = match_sessions(days=days, named=map(str, planned_session_ids))
-    push_performances(planned_session_ids=affected, now=now)
+    planned_days = push_performances(planned_session_ids=affected, now=now)
     mark_weeks_of_logs(
-        performed=[(UUID(client_id), local_date) for client_id, local_date in moved_days],
+        performed=planned_days | {(UUID(client_id), local_date) for client_id, local_date in moved_days},
         week_start=get_business_calendar().week_start,
         now=now,
     )

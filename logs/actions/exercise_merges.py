@@ -12,17 +12,23 @@ from coaching.tenancy.scope import current_business_id
 from logs.actions.weekly_progress import mark_weeks_of_logs
 from programs.selectors.business_calendar import get_business_calendar
 
-_DAYS: Final = (
-    "SELECT DISTINCT s.client_id, l.local_date FROM {sets} s "
+_SESSIONS: Final = (
+    "SELECT l.client_id, l.local_date, l.planned_session_id FROM {sets} s "
     "JOIN logs_sessionlog l ON l.business_id = %(business)s AND l.id = s.session_log_id"
+)
+# A session counts in the week that it was performed in, and in the week that it was planned for.
+_DAYS: Final = (
+    " SELECT client_id, local_date FROM logged UNION SELECT l.client_id, p.local_date FROM logged l "
+    "JOIN programs_plannedsession p ON p.business_id = %(business)s AND p.id = l.planned_session_id"
 )
 _MOVE: Final = (
     "WITH moved AS (UPDATE logs_setlog SET exercise_id = %(into)s, row_version = row_version + 1 "
-    "WHERE business_id = %(business)s AND exercise_id = %(merged)s RETURNING client_id, session_log_id) "
-    + _DAYS.format(sets="moved")
+    "WHERE business_id = %(business)s AND exercise_id = %(merged)s RETURNING session_log_id), "
+    f"logged AS ({_SESSIONS.format(sets='moved')})" + _DAYS
 )
 _LOGGED: Final = (
-    _DAYS.format(sets="logs_setlog") + " WHERE s.business_id = %(business)s AND s.exercise_id = ANY(%(exercises)s)"
+    f"WITH logged AS ({_SESSIONS.format(sets='logs_setlog')} "
+    "WHERE s.business_id = %(business)s AND s.exercise_id = ANY(%(exercises)s))" + _DAYS
 )
 _HELD: Final = "SELECT id, item FROM logs_helditem WHERE business_id = %s AND strpos(item::text, %s) > 0 FOR UPDATE"
 _KEEP_HELD: Final = (

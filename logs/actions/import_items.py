@@ -137,6 +137,9 @@ def _check_in_fields(entry: CheckInEntry) -> CheckInFields:
         "bodyweight_lb": float(weight.value) if weight.unit == "lb" else None,
         "resting_hr_bpm": None,
         "hrv_rmssd_ms": None,
+        "form": None,
+        "form_version": None,
+        "answers": {},
     }
 
 

@@ -104,6 +104,8 @@ def _check_in_faults(fields: Fields) -> Iterator[ItemFault]:
     yield from _places(fields, "bodyweight_kg", LOAD_PLACES)
     yield from _places(fields, "bodyweight_lb", LOAD_PLACES)
     yield from _places(fields, "hrv_rmssd_ms", AMOUNT_PLACES)
+    if fields.get("form") is None and (fields.get("answers") or fields.get("form_version") is not None):
+        yield ItemFault("form", "required", "Name the form that this answers, by its id.")
 
 
 _RULES: Final[Mapping[Kind, Callable[[Fields], Iterator[ItemFault]]]] = {

@@ -10,7 +10,9 @@ from datetime import date, datetime
 from uuid import UUID
 
 from coaching.policy import Principal
+from coaching.selectors.check_in_forms import find_asked_forms
 from logs.actions.back_offs import push_top_sets
+from logs.actions.form_answers import answered_forms
 from logs.actions.held_items import held_symptom_days, hold_items, release_items
 from logs.actions.log_content import seal
 from logs.actions.log_fields import KINDS, Item, Kind
@@ -117,10 +119,10 @@ def settle_changes(
     touched = {*planned, *(change.referred_to for change in sessions if change.referred_to is not None)}
     touched |= planned_sessions_of(session_log_ids=[*_session_ids(sessions), *_sessions_left(sets)])
     moved, moved_days = match_sessions(days=_days(sessions), named=touched)
-    push_performances(planned_session_ids=touched | moved, now=now)
+    planned_days = push_performances(planned_session_ids=touched | moved, now=now)
     push_top_sets(planned_session_ids=touched | moved)
     mark_weeks_of_logs(
-        performed=_by_id({*_days(sessions), *_days(sets), *_days(check_ins), *moved_days, *reported}),
+        performed=_by_id({*_days(sessions), *_days(sets), *_days(check_ins), *moved_days, *reported}) | planned_days,
         checked_in=_by_id(_days(change for change in check_ins if _may_weigh(change))),
         week_start=days.week_start,
         now=now,
@@ -149,7 +151,13 @@ def _of_known_clients(items: Iterable[Item], clients: Mapping[str, LoggingClient
 def _refuse_unknown(batch: _Batch, sets: Sequence[Item], check_ins: Sequence[Item], faulty: Sequence[Item]) -> None:
     """Refuse what refers to nothing; items that were faulty already hear of that too."""
     unknown_sets = resolve_sets(items=sets, exercises=batch.exercises)
-    unknown_pained = resolve_check_ins(items=check_ins, clients=batch.clients, exercises=batch.exercises, now=batch.now)
+    unknown_pained = resolve_check_ins(
+        items=check_ins,
+        clients=batch.clients,
+        exercises=batch.exercises,
+        forms=find_asked_forms(texts=answered_forms(check_ins)),
+        now=batch.now,
+    )
     names = exercise_names(unknown_sets) | pained_exercises(unknown_pained) | faulty_exercise_names(faulty)
     candidates = exercise_candidates(names=names - set(batch.exercises))
     refuse_unknown_exercises(items=unknown_sets, exercises=batch.exercises, candidates=candidates)

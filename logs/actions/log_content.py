@@ -18,6 +18,8 @@ NULL: Final = "\\N"
 DIGEST_BYTES: Final = 16
 SESSION_UNSAID: Final = f"\t{NULL}\tf"
 """The end of a session's content that names no place and confirms no minutes, as logs of before those were."""
+CHECK_IN_UNSAID: Final = f"\t{NULL}\t{{}}\t{NULL}"
+"""The end of a check-in's content that answers no form, as check-ins of before there were any."""
 _KG_PLACES: Final = Decimal("0.00000001")
 _ESCAPES: Final = str.maketrans({"\\": "\\\\", "\t": "\\t", "\n": "\\n", "\r": "\\r"})
 
@@ -93,7 +95,9 @@ def session_content(fields: SessionFields, *, planned_session_id: str | None, pl
     )
 
 
-def check_in_content(fields: CheckInFields, *, pains: list[dict[str, Any]]) -> str:
+def check_in_content(
+    fields: CheckInFields, *, pains: list[dict[str, Any]], form_id: str | None, form_version: int | None
+) -> str:
     """Write a check-in's content, in the order of `log_tables.CHECK_IN`."""
     bodyweight, unit, bodyweight_kg = load_text(fields["bodyweight_kg"], fields["bodyweight_lb"])
     return "\t".join(
@@ -110,6 +114,9 @@ def check_in_content(fields: CheckInFields, *, pains: list[dict[str, Any]]) -> s
             _number(fields["resting_hr_bpm"]),
             _number(fields["hrv_rmssd_ms"]),
             text_of(fields["notes"]),
+            form_id or NULL,
+            _json(fields["answers"]),
+            _number(form_version),
         )
     )
 

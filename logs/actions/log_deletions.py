@@ -69,6 +69,9 @@ _EMPTY: Final[dict[Kind, dict[str, Any]]] = {
         "bodyweight_kg": None,
         "resting_hr_bpm": None,
         "hrv_rmssd_ms": None,
+        "form": None,
+        "form_version": None,
+        "answers": {},
     },
 }
 

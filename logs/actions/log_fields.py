@@ -83,6 +83,9 @@ class CheckInFields(ItemFields):
     bodyweight_lb: float | None
     resting_hr_bpm: int | None
     hrv_rmssd_ms: float | None
+    form: str | None
+    form_version: int | None
+    answers: dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)

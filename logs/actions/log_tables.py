@@ -102,6 +102,9 @@ CHECK_IN: Final = LogTable(
         ("resting_hr_bpm", "smallint"),
         ("hrv_rmssd_ms", "numeric(6,2)"),
         ("notes", "text"),
+        ("form_id", "uuid"),
+        ("answers", "jsonb"),
+        ("form_version", "integer"),
     ),
 )
 TABLES: Final[dict[Kind, LogTable]] = {"session_log": SESSION_LOG, "set_log": SET_LOG, "check_in": CHECK_IN}

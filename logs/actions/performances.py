@@ -1,8 +1,10 @@
 """Tell `programs` what was performed: recomputed from all logs of a planned session, in whatever order they came."""
 
 from collections.abc import Iterable
-from datetime import datetime
+from dataclasses import fields
+from datetime import date, datetime
 from typing import Final
+from uuid import UUID
 
 from django.db import connection
 
@@ -12,8 +14,9 @@ from programs.prescription.vocabulary import UNCOUNTED_SET_KINDS
 
 _LOGS_OF_PLANNED: Final = (
     "SELECT p.id, s.local_date, coalesce(c.sets, 0),"
-    " s.finished_at IS NOT NULL OR s.duration_min IS NOT NULL OR s.session_rpe IS NOT NULL, s.cut_reason"
-    " FROM unnest(%(planned)s::uuid[]) AS p (id)"
+    " s.finished_at IS NOT NULL OR s.duration_min IS NOT NULL OR s.session_rpe IS NOT NULL, s.cut_reason,"
+    " q.client_id, q.local_date FROM unnest(%(planned)s::uuid[]) AS p (id)"
+    " LEFT JOIN programs_plannedsession q ON q.business_id = %(business)s AND q.id = p.id"
     " LEFT JOIN logs_sessionlog s ON s.business_id = %(business)s AND s.planned_session_id = p.id"
     "  AND s.deleted_at IS NULL"
     " LEFT JOIN LATERAL (SELECT sum(n)::int AS sets FROM ("
@@ -26,13 +29,18 @@ _LOGS_OF_PLANNED: Final = (
     # The reason shown is the first; which that is must not hang on how rows lie.
     " ORDER BY p.id, s.local_date, s.started_at, s.source, s.external_id"
 )
+_PERFORMANCE: Final = len(fields(Performance))
 
 
-def push_performances(*, planned_session_ids: Iterable[str], now: datetime) -> None:
-    """Settle planned sessions by all the logs that they have now."""
+def push_performances(*, planned_session_ids: Iterable[str], now: datetime) -> set[tuple[UUID, date]]:
+    """Settle planned sessions by all the logs that they have now.
+
+    Returns:
+        The clients and dates of those planned sessions, whose weeks' adherence hangs on their logs.
+    """
     planned = sorted(set(planned_session_ids))
     if not planned:
-        return
+        return set()
     with connection.cursor() as cursor:
         cursor.execute(
             _LOGS_OF_PLANNED,
@@ -42,8 +50,9 @@ def push_performances(*, planned_session_ids: Iterable[str], now: datetime) -> N
                 "uncounted": sorted(UNCOUNTED_SET_KINDS),
             },
         )
-        performances = [Performance(*row) for row in cursor.fetchall()]
-    record_performance(performances=performances, now=now)
+        rows = cursor.fetchall()
+    record_performance(performances=[Performance(*row[:_PERFORMANCE]) for row in rows], now=now)
+    return {(client_id, local_date) for *_, client_id, local_date in rows if client_id is not None}
 
 
 def planned_sessions_of(*, session_log_ids: Iterable[str]) -> set[str]:

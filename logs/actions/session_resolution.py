@@ -5,7 +5,9 @@ from datetime import date, datetime, timedelta
 from typing import Any, cast
 
 from coaching.measures.local_calendar import local_date_of
-from logs.actions.log_content import SESSION_UNSAID, check_in_content, seal, session_content
+from coaching.selectors.check_in_forms import AskedForm
+from logs.actions.form_answers import answered_form
+from logs.actions.log_content import CHECK_IN_UNSAID, SESSION_UNSAID, check_in_content, seal, session_content
 from logs.actions.log_fields import CheckInFields, Item, SessionFields
 from logs.actions.set_resolution import unknown_exercise
 from logs.selectors.log_references import BusinessDays, LoggedExercise, LoggingClient
@@ -63,9 +65,14 @@ def _local_date(fields: SessionFields, client: LoggingClient, business: Business
 
 
 def resolve_check_ins(
-    *, items: Iterable[Item], clients: Clients, exercises: Mapping[str, LoggedExercise], now: datetime
+    *,
+    items: Iterable[Item],
+    clients: Clients,
+    exercises: Mapping[str, LoggedExercise],
+    forms: Mapping[str, AskedForm],
+    now: datetime,
 ) -> list[Item]:
-    """Give check-ins their content; refuse those of a day to come.
+    """Give check-ins their content; refuse those of a day to come, or whose answers don't fit their form.
 
     Returns:
         The check-ins with a pain at an unknown exercise, still to be refused with candidates.
@@ -74,12 +81,16 @@ def resolve_check_ins(
     for item in items:
         fields: CheckInFields = item.fields
         _refuse_to_come(item, "local_date", fields["local_date"], clients[fields["client"]], now)
+        form = answered_form(item, forms)
         if any(name not in exercises for name in pained_exercises([item])):
             unknown.append(item)
         elif not item.faults:
             item.local_date = fields["local_date"].isoformat()
             pains = [_pain(pain, exercises) for pain in fields["pains"]]
-            seal(item, check_in_content(fields, pains=pains), dated=item.local_date)
+            content = check_in_content(fields, pains=pains, form_id=form.form_id, form_version=form.version)
+            # A version that was found stays out of the hash: it may be found otherwise later.
+            found = "" if fields["form_version"] is not None else f"\t{form.version}"
+            seal(item, content, dated=item.local_date, unsaid=CHECK_IN_UNSAID if form.form_id is None else found)
     return unknown
 
 

@@ -22,6 +22,7 @@ from coaching.measures.local_calendar import week_start_of
 from coaching.tenancy.models import new_id
 from coaching.tenancy.scope import business_scope, current_business_id
 from logs.actions.flags import evaluate_flags
+from logs.actions.session_paces import push_session_paces
 from logs.actions.weekly_sql import CONSTANTS, STORE_WEEKS
 from logs.analysis.touched_weeks import weeks_touched_by_bodyweight
 from logs.selectors.client_weeks import list_client_ids, list_weeks_with_facts
@@ -29,6 +30,7 @@ from programs.selectors.business_calendar import get_business_calendar
 
 WEEKS_A_PIECE: Final = 200
 _CLIENTS_A_CHUNK: Final = 20
+_FOR_MANY: Final = {"enable_nestloop": "off", "jit": "off", "work_mem": "64MB"}
 # Nobody's local date is further ahead of UTC than this.
 _AHEAD: Final = timedelta(days=1)
 
@@ -67,6 +69,7 @@ def _refresh_marks(business_id: UUID, marks: Sequence[StaleWeekMark], now: datet
         with business_scope(business_id):
             changed = store_client_weeks(weeks=[(mark.client_id, mark.week_start) for mark in marks])
             evaluate_flags(client_ids={mark.client_id for mark in marks}, now=now)
+            push_session_paces(client_ids={mark.client_id for mark in marks})
             clear_stale_weeks(marks=marks)
     except _FAILURES as error:
         if len(marks) == 1:
@@ -107,7 +110,7 @@ def store_client_weeks(*, weeks: Iterable[ClientWeek]) -> int:
         "weeks": [week_start for _, week_start in pairs],
         "aligned": [calendar.week_of(week_start) == week_start for _, week_start in pairs],
     }
-    with connection.cursor() as cursor, _joins_by_hashing(cursor):
+    with connection.cursor() as cursor, _planned_for_many(cursor):
         cursor.execute(STORE_WEEKS, CONSTANTS | parameters)
         changed: int = cursor.fetchone()[0]
     return changed
@@ -175,19 +178,28 @@ def rebuild_weeks(business_id: UUID, now: datetime) -> tuple[int, int]:
 
 
 @contextmanager
-def _joins_by_hashing(cursor: CursorWrapper) -> Iterator[None]:
-    """Loop only where the statement's LATERAL says so.
+def _planned_for_many(cursor: CursorWrapper) -> Iterator[None]:
+    """Loop only where the statement's LATERAL says so, and sum in memory.
 
     On tables without fresh statistics the planner takes the weekly sums for a few rows and joins them by nested loops,
     which is quadratic in the weeks; and old planners cost a disabled loop so high that they would compile the plan.
     """
-    cursor.execute(
-        "SELECT current_setting('enable_nestloop'), current_setting('jit'), "
-        "set_config('enable_nestloop', 'off', true), set_config('jit', 'off', true)"
-    )
-    before = cursor.fetchone()[:2]
+    before = _set_locally(cursor, _FOR_MANY)
     yield
-    cursor.execute("SELECT set_config('enable_nestloop', %s, true), set_config('jit', %s, true)", before)
+    _set_locally(cursor, before)
+
+
+def _set_locally(cursor: CursorWrapper, values: dict[str, str]) -> dict[str, str]:
+    """Set the planner's settings in this transaction; return what they were."""
+    names = list(values)
+    found = ", ".join("current_setting(%s)" for _ in names)
+    given = ", ".join("set_config(%s, %s, true)" for _ in names)
+    # Both in one statement: a materialised row keeps what was before it is set.
+    cursor.execute(
+        f"WITH was AS MATERIALIZED (SELECT ARRAY[{found}] AS settings) SELECT was.settings, {given} FROM was",
+        [*names, *(part for name in names for part in (name, values[name]))],
+    )
+    return dict(zip(names, cursor.fetchone()[0], strict=True))
 
 
 def _weeks_of(client_ids: list[UUID]) -> list[ClientWeek]:

@@ -1,66 +1,120 @@
-"""The sets of a week in SQL: what each came to, what they add up to, and what the lifts were worth.
+"""The sets of a week in SQL: what each came to, and what they add up to.
 
-Parts of the statement of `weekly_sql.py`; the reference is `logs/analysis/counted_sets.py`.
+Parts of the statement of `weekly_sql.py`; the references are `logs/analysis/counted_sets.py`, `moved_loads.py`,
+`set_tension.py` and the sets' part of `plan_adherence.py`.
 """
 
 from typing import Final
 
-# Each row starts from a session of the week, and takes the sets, plan and bodyweight of that session by an index.
-# OFFSET 0 keeps the planner from turning that round: on tables it has no statistics of it would read them whole.
-SETS: Final = """
-session AS MATERIALIZED (
-  SELECT row_number() OVER () AS session_no, w.week_no, l.id, l.local_date, l.session_rpe, l.duration_min,
-    l.started_at, l.finished_at, l.minutes_confirmed, coalesce(l.place_id::text, '') AS place, p.planned_high_min,
-    p.slot_classes, b.sum_kg AS bodyweights_kg, b.n AS bodyweights
-  FROM week w CROSS JOIN LATERAL (
-    SELECT * FROM logs_sessionlog l WHERE l.business_id = %(business)s AND l.client_id = w.client_id
-      AND l.local_date >= w.week_start AND l.local_date < w.week_start + %(days)s AND l.deleted_at IS NULL OFFSET 0
-  ) l LEFT JOIN LATERAL (
-    SELECT * FROM programs_plannedsession p
-    WHERE p.business_id = %(business)s AND p.id = l.planned_session_id OFFSET 0
-  ) p ON true LEFT JOIN LATERAL (
-    SELECT sum(c.bodyweight_kg) AS sum_kg, count(*) AS n FROM logs_checkin c
-    WHERE c.business_id = %(business)s AND c.client_id = w.client_id AND c.deleted_at IS NULL
-      AND c.local_date BETWEEN l.local_date - %(bodyweight_days)s AND l.local_date AND c.bodyweight_kg IS NOT NULL
-    GROUP BY c.local_date ORDER BY c.local_date DESC LIMIT 1
-  ) b ON true
+
+_TEMPO_PARTS: Final = ("eccentric", "lengthened", "concentric", "shortened")
+"""The parts of a tempo, as it is written and as the plan's figures have them."""
+
+
+def _seconds(phase: str) -> str:
+    """Read a part of the tempo that the log says, `41X1` or with a separator, else of the plan's; X as 1, A as -1."""
+    place = _TEMPO_PARTS.index(phase) + 1
+    text = (
+        f"CASE WHEN s.tempo ~ '[-/.]' THEN split_part(translate(btrim(s.tempo), '/.', '--'), '-', {place}) "
+        f"ELSE substr(btrim(s.tempo), {place}, 1) END"
+    )
+    letters = "WHEN 'X' THEN 1 WHEN 'A' THEN -1" if phase == "concentric" else "WHEN '' THEN NULL"
+    said = f"CASE upper({text}) {letters} ELSE ({text})::int END"
+    return f"CASE WHEN s.tempo <> '' THEN {said} ELSE s.set_figures[s.place_no][{place}] END AS {phase}_s"
+
+
+def _measured(phase: str) -> str:
+    return f"CASE WHEN s.phase_source <> '' THEN (s.phase_s ->> '{phase}')::numeric END AS {phase}_done_s"
+
+
+# Stages, each a sub-query that OFFSET 0 keeps from being merged with the next, so that nothing is computed twice.
+# `place_no` is where the plan's arrays have this very set: n - 1 places after the slot's first.
+SETS: Final = f"""
+found AS (
+  SELECT s.*, CASE WHEN s.set_slots[s.slot_at + s.set_number - 1] = s.slot_key
+    THEN s.slot_at + s.set_number - 1 END AS place_no
+  FROM (
+    SELECT t.session_no, t.week_no, t.here, t.plan_id, t.place, t.slot_classes, t.set_slots, t.set_figures,
+      t.set_loads_kg, t.bodyweights_kg, t.bodyweights, s.exercise_id, s.slot_key, s.set_number, s.side, s.kind,
+      s.outcome, s.machine, s.reps, s.segments, s.load_kg, s.load_basis, s.in_reserve, s.rpe, s.tempo, s.tempo_class,
+      s.duration_s, s.phase_s, s.phase_source, s.swapped, array_position(t.set_slots, s.slot_key) AS slot_at
+    FROM session t CROSS JOIN LATERAL (
+      SELECT * FROM logs_setlog s WHERE s.business_id = %(business)s AND s.session_log_id = t.id
+        AND s.deleted_at IS NULL AND s.outcome <> 'skipped' AND s.kind <> ALL (%(uncounted)s) OFFSET 0
+    ) s
+    OFFSET 0
+  ) s
+  OFFSET 0
 ),
-counted AS (
-  SELECT t.session_no, t.week_no, s.exercise_id, e.key AS exercise,
-    s.slot_key, s.set_number, s.side, s.machine, s.reps,
-    CASE WHEN e.loading = ANY (%(place_bound)s) THEN t.place ELSE '' END AS place,
+read AS (
+  SELECT s.session_no, s.week_no, s.here, s.exercise_id, s.slot_key, s.set_number, s.side, s.machine, s.reps,
+    CASE WHEN e.loading = ANY (%(place_bound)s) THEN s.place ELSE '' END AS place,
     coalesce(s.load_kg, CASE WHEN s.load_basis = 'added' AND e.loading <> 'band' THEN 0 END) AS load_kg,
     CASE WHEN s.load_basis = 'each_hand' AND s.side = 'both' THEN %(hands)s ELSE 1 END AS hands,
-    CASE WHEN jsonb_typeof(s.segments) = 'array' AND s.segments <> '[]' THEN s.segments END AS segments,
+    CASE WHEN s.segments IS NOT NULL AND jsonb_typeof(s.segments) = 'array' AND s.segments <> '[]'
+      THEN s.segments END AS segments,
     CASE WHEN s.in_reserve IS NOT NULL THEN s.in_reserve
       WHEN s.rpe >= %(no_reserve)s THEN 0 WHEN s.rpe IS NOT NULL THEN %(rpe_top)s - s.rpe
       WHEN s.kind = 'to_limit' OR s.outcome = 'failed' THEN 0 END AS reserve,
     CASE WHEN s.in_reserve IS NOT NULL THEN %(rpe_top)s - s.in_reserve ELSE s.rpe END AS effort,
     coalesce(nullif(s.tempo_class, ''),
-      CASE WHEN s.set_number > 0 THEN nullif(t.slot_classes -> s.slot_key ->> (s.set_number - 1), '') END,
+      CASE WHEN s.set_number > 0 THEN nullif(s.slot_classes -> s.slot_key ->> (s.set_number - 1), '') END,
       'unspecified') AS tempo_class,
     CASE WHEN s.load_basis <> 'added' OR e.bodyweight_share = 0 THEN 0
-      ELSE round(t.bodyweights_kg * e.bodyweight_share, 30) / t.bodyweights END AS body_kg
-  FROM session t CROSS JOIN LATERAL (
-    SELECT * FROM logs_setlog s WHERE s.business_id = %(business)s AND s.session_log_id = t.id
-      AND s.deleted_at IS NULL AND s.outcome <> 'skipped' AND s.kind <> ALL (%(uncounted)s) OFFSET 0
-  ) s JOIN programs_exercise e ON e.business_id = %(business)s AND e.id = s.exercise_id
-),
+      ELSE round_half_even(round(s.bodyweights_kg * e.bodyweight_share, 30) / s.bodyweights, 6) END AS body_kg,
+    {", ".join(map(_seconds, _TEMPO_PARTS))},
+    {", ".join(map(_measured, _TEMPO_PARTS))},
+    e.restful_end, CASE WHEN s.side = 'both' THEN coalesce(s.set_figures[s.place_no][6], 1) ELSE 1 END AS sides,
+    s.plan_id IS NOT NULL AS counts, s.slot_at IS NOT NULL AND s.place_no IS NULL AS beyond,
+    s.place_no IS NOT NULL AND s.set_figures[s.place_no][5] IS NULL AS uncounted,
+    CASE WHEN e.measure = 'seconds' THEN s.duration_s END AS held_s, s.duration_s,
+    CASE WHEN s.plan_id IS NOT NULL AND s.swapped IS NULL AND s.load_kg IS NOT NULL
+      AND s.set_loads_kg[s.place_no] > 0 THEN s.set_loads_kg[s.place_no] END AS asked_kg, s.load_kg AS lifted_kg
+  FROM found s JOIN programs_exercise e ON e.business_id = %(business)s AND e.id = s.exercise_id
+  OFFSET 0
+)"""
+
+
+def _rushed(phase: str) -> str:
+    return f"{phase}_done_s < {phase}_s - greatest(%(tempo_s)s, %(tempo_ratio)s * {phase}_s)"
+
+
+def _off(phase: str) -> str:
+    """A pause that was asked for: at the restful end lingered, elsewhere rushed."""
+    lingered = f"{phase}_done_s > {phase}_s + greatest(%(tempo_s)s, %(tempo_ratio)s * {phase}_s)"
+    return f"CASE WHEN restful_end = '{phase}' THEN {lingered} ELSE {_rushed(phase)} END"
+
+
+_JUDGED: Final = " OR ".join(
+    f"({phase}_s > 0 AND {phase}_done_s IS NOT NULL)" for phase in ("eccentric", "lengthened", "shortened")
+)
+_FAULTY: Final = (
+    f"coalesce(eccentric_s > 0 AND {_rushed('eccentric')}, false)"
+    f" OR coalesce(lengthened_s > 0 AND {_off('lengthened')}, false)"
+    f" OR coalesce(shortened_s > 0 AND {_off('shortened')}, false)"
+)
+
+MOVED: Final = f"""
 moved AS MATERIALIZED (
-  SELECT session_no, week_no, exercise_id, exercise, slot_key, set_number, side, place, machine, reps, load_kg, hands,
-    segments, reserve, effort, tempo_class, round_half_even(body_kg, 6) AS body_kg FROM counted
+  SELECT session_no, week_no, here, exercise_id, slot_key, set_number, side, place, machine, reps, load_kg, hands,
+    segments, reserve, effort, tempo_class, body_kg, held_s, duration_s, sides, counts, beyond, uncounted,
+    lifted_kg, asked_kg, eccentric_s + lengthened_s + abs(concentric_s) + shortened_s AS repetition_s,
+    eccentric_s + lengthened_s + abs(concentric_s) + shortened_s - CASE WHEN concentric_s < 0 THEN 1 ELSE 0 END
+      - CASE restful_end WHEN 'lengthened' THEN lengthened_s WHEN 'shortened' THEN shortened_s ELSE 0 END AS working_s,
+    eccentric_done_s + coalesce(lengthened_done_s, CASE WHEN lengthened_s = 0 THEN 0 END) + concentric_done_s
+      + coalesce(shortened_done_s, CASE WHEN shortened_s = 0 THEN 0 END) AS repetition_done_s,
+    CASE WHEN NOT counts THEN NULL WHEN {_JUDGED} THEN {_FAULTY} END AS tempo_faulty
+  FROM read
 ),
-performed AS (
-  SELECT session_no, week_no, exercise_id, exercise, slot_key, set_number, side, place, machine, tempo_class, reserve,
-    effort, body_kg, coalesce(reps, 0) AS reps, reps AS first_reps, load_kg AS first_kg,
+parted AS (
+  SELECT m.*, coalesce(reps, 0) AS all_reps, reps AS counted_reps, reps AS first_reps, load_kg AS first_kg,
     CASE WHEN coalesce(reps, 0) = 0 OR load_kg * hands + body_kg < 0 THEN 0
       ELSE (load_kg * hands + body_kg) * reps END AS moved_kg
-  FROM moved WHERE segments IS NULL
+  FROM moved m WHERE segments IS NULL
   UNION ALL
-  SELECT session_no, week_no, exercise_id, exercise, slot_key, set_number, side, place, machine, tempo_class, reserve,
-    effort, body_kg, g.reps, g.first_reps, g.first_kg, g.moved_kg
+  SELECT m.*, g.reps, g.reps, g.first_reps, g.first_kg, g.moved_kg
   FROM moved m CROSS JOIN LATERAL (
-    SELECT sum(part.reps) AS reps,
+    SELECT sum(part.reps)::int AS reps,
       min(part.reps) FILTER (WHERE part.place = 1) AS first_reps,
       min(part.kg) FILTER (WHERE part.place = 1) AS first_kg,
       CASE WHEN bool_or(part.reps > 0 AND (part.kg * m.hands + m.body_kg) IS NULL) THEN NULL
@@ -73,80 +127,108 @@ performed AS (
     ) part
   ) g
   WHERE m.segments IS NOT NULL
+),
+performed AS MATERIALIZED (
+  SELECT session_no, week_no, here, exercise_id, slot_key, set_number, side, place, machine, tempo_class, reserve,
+    effort, all_reps AS reps, moved_kg, counted_reps * repetition_s * sides AS tension_s,
+    counted_reps * working_s * sides AS working_s,
+    CASE WHEN counted_reps * repetition_s IS NULL THEN held_s END AS held_s,
+    CASE WHEN counted_reps IS NULL AND held_s IS NULL THEN duration_s END AS timed_s,
+    counted_reps * repetition_done_s * sides AS measured_s,
+    CASE WHEN NOT counts OR beyond OR uncounted THEN 0 ELSE all_reps * sides END AS plan_reps,
+    asked_kg, CASE WHEN asked_kg IS NOT NULL THEN lifted_kg END AS lifted_kg, tempo_faulty,
+    CASE WHEN here AND tempo_class <> 'assisted' AND first_reps > 0 AND reserve <= %(line_reserve)s
+        AND first_reps + reserve <= %(line_reps)s AND first_kg + body_kg > 0
+      THEN (first_kg + body_kg) * (CASE WHEN first_reps + reserve = 1 THEN 30 ELSE 30 + first_reps + reserve END)
+        - 30 * body_kg END AS maximum_30
+  FROM parted
 )"""
 
+_COUNTS: Final = {
+    "work": "true",
+    "hard": "reserve <= %(hard)s",
+    "unknown_effort": "reserve IS NULL",
+    "unknown_load": "moved_kg IS NULL",
+    "unknown_tension": "coalesce(tension_s, held_s, timed_s) IS NULL",
+    "measured": "measured_s IS NOT NULL",
+    "load_judged": "asked_kg IS NOT NULL",
+    "tempo_judged": "tempo_faulty IS NOT NULL",
+    "tempo_faulty": "tempo_faulty",
+}
+_SUMS: Final = {
+    "reps": "reps",
+    "moved_kg": "moved_kg",
+    "effort": "effort",
+    "tension_s": "tension_s",
+    "working_s": "working_s",
+    "held_s": "held_s",
+    "timed_s": "timed_s",
+    "measured_s": "measured_s",
+    "plan_reps": "plan_reps",
+    "lifted_kg": "lifted_kg",
+    "asked_kg": "asked_kg",
+}
+_OF_EACH: Final = ", ".join(f"CASE WHEN {condition} THEN 1 ELSE 0 END AS {name}" for name, condition in _COUNTS.items())
+_OF_SIDES: Final = ", ".join(
+    f"greatest(count(*) FILTER (WHERE side = 'left' AND ({condition})), "
+    f"count(*) FILTER (WHERE side = 'right' AND ({condition}))) AS {name}"
+    for name, condition in _COUNTS.items()
+)
+_ADDED: Final = ", ".join(f"sum({name}) AS {name}" for name in (*_COUNTS, *_SUMS, "efforts"))
 
-def _sets_where(condition: str) -> str:
-    """Count sets, the left and the right of one number as one."""
-    of = "count(*) FILTER (WHERE {} AND side = '{}')"
-    left, right = of.format(condition, "left"), of.format(condition, "right")
-    return f"{of.format(condition, 'both')} + greatest({left}, {right})"
-
-
-WEEK_OF_SETS: Final = f"""
-set_group AS (
-  SELECT week_no, exercise_id, {_sets_where("true")} AS work,
-    {_sets_where("reserve <= %(hard)s")} AS hard, {_sets_where("reserve IS NULL")} AS unknown_effort,
-    {_sets_where("moved_kg IS NULL")} AS unknown_load,
-    sum(reps) AS reps, sum(moved_kg) AS moved_kg, sum(effort) AS effort, count(effort) AS efforts
-  FROM performed GROUP BY week_no, session_no, exercise_id, slot_key, set_number
+# A row of both sides is a set; the left and the right of one number are one.
+SESSION_SETS: Final = f"""
+numbered AS (
+  SELECT session_no, week_no, here, exercise_id, {_OF_EACH}, {", ".join(_SUMS)},
+    CASE WHEN effort IS NOT NULL THEN 1 ELSE 0 END AS efforts
+  FROM performed WHERE side = 'both'
+  UNION ALL
+  SELECT session_no, week_no, here, exercise_id, work, hard, least(unknown_effort, work - hard), unknown_load,
+    unknown_tension, measured, load_judged, tempo_judged, tempo_faulty, {", ".join(_SUMS)}, efforts
+  FROM (
+    SELECT session_no, week_no, here, exercise_id, {_OF_SIDES},
+      {", ".join(f"sum({expression}) AS {name}" for name, expression in _SUMS.items())}, count(effort) AS efforts
+    FROM performed WHERE side <> 'both' GROUP BY session_no, week_no, here, exercise_id, slot_key, set_number
+  ) AS sides
 ),
-exercise_week AS (
-  SELECT week_no, exercise_id, sum(work) AS work, sum(hard) AS hard,
-    sum(least(unknown_effort, work - hard)) AS unknown_effort, sum(unknown_load) AS unknown_load, sum(reps) AS reps,
-    coalesce(sum(moved_kg), 0) AS moved_kg, sum(effort) AS effort, sum(efforts) AS efforts
-  FROM set_group GROUP BY week_no, exercise_id
+exercise_session AS MATERIALIZED (
+  SELECT session_no, week_no, here, exercise_id, {_ADDED}
+  FROM numbered GROUP BY session_no, week_no, here, exercise_id
 ),
+session_sets AS MATERIALIZED (
+  SELECT session_no, week_no, here, {_ADDED}, sum(coalesce(tension_s, 0) + coalesce(held_s, 0) + coalesce(timed_s, 0))
+    FILTER (WHERE coalesce(tension_s, held_s, timed_s) IS NOT NULL) AS work_s
+  FROM exercise_session GROUP BY session_no, week_no, here
+)"""
+
+WEEK_OF_SETS: Final = """
 set_week AS (
   SELECT week_no, sum(work) AS work, sum(hard) AS hard, sum(unknown_effort) AS unknown_effort,
-    sum(unknown_load) AS unknown_load, sum(reps) AS reps, sum(moved_kg) AS moved_kg,
+    sum(unknown_load) AS unknown_load, sum(reps) AS reps, coalesce(sum(moved_kg), 0) AS moved_kg,
+    coalesce(sum(tension_s), 0) + coalesce(sum(held_s), 0) AS tension_s,
+    coalesce(sum(working_s), 0) + coalesce(sum(held_s), 0) AS working_s,
+    sum(unknown_tension) AS unknown_tension, coalesce(sum(measured_s), 0) AS measured_s, sum(measured) AS measured,
     round(sum(effort), 30) / nullif(sum(efforts), 0) AS mean_effort
-  FROM exercise_week GROUP BY week_no
+  FROM session_sets WHERE here GROUP BY week_no
+),
+exercise_week AS MATERIALIZED (
+  SELECT week_no, exercise_id, sum(hard) AS hard FROM exercise_session WHERE here GROUP BY week_no, exercise_id
+),
+worked AS MATERIALIZED (
+  SELECT e.id AS exercise_id, m.muscle, m.worked_first FROM programs_exercise e CROSS JOIN LATERAL (
+    SELECT unnest(e.primary_muscles), true UNION
+    SELECT u, false FROM unnest(e.secondary_muscles) u WHERE u <> ALL (e.primary_muscles)
+  ) AS m (muscle, worked_first)
+  WHERE e.business_id = %(business)s AND e.id = ANY (ARRAY(SELECT DISTINCT exercise_id FROM exercise_week))
 ),
 muscle AS (
   SELECT x.week_no, m.muscle, coalesce(sum(x.hard) FILTER (WHERE m.worked_first), 0) AS direct,
     coalesce(sum(x.hard) FILTER (WHERE NOT m.worked_first), 0) AS secondary
-  FROM exercise_week x JOIN programs_exercise e ON e.business_id = %(business)s AND e.id = x.exercise_id
-  CROSS JOIN LATERAL (
-    SELECT unnest(e.primary_muscles), true UNION
-    SELECT u, false FROM unnest(e.secondary_muscles) u WHERE u <> ALL (e.primary_muscles)
-  ) AS m (muscle, worked_first)
+  FROM exercise_week x JOIN worked m USING (exercise_id)
   WHERE x.hard > 0 GROUP BY x.week_no, m.muscle
 ),
 muscle_week AS (
   SELECT week_no, jsonb_object_agg(muscle, jsonb_build_object(
     'direct', direct, 'fractional', direct + %(secondary)s * secondary, 'total', direct + secondary)) AS muscle_sets
   FROM muscle GROUP BY week_no
-)"""
-
-# The greatest of a session is taken before it is rounded, which is dear: rounding keeps the order.
-LIFTS: Final = """
-estimate AS (
-  SELECT week_no, session_no, exercise, side, tempo_class, place, machine, body_kg,
-    round(max((first_kg + body_kg)
-      * (CASE WHEN first_reps + reserve = 1 THEN 30 ELSE 30 + first_reps + reserve END)), 20) / 30 AS maximum_kg
-  FROM performed
-  WHERE tempo_class <> 'assisted' AND first_reps > 0 AND reserve <= %(line_reserve)s
-    AND first_reps + reserve <= %(line_reps)s AND first_kg + body_kg > 0
-  GROUP BY week_no, session_no, exercise, side, tempo_class, place, machine, body_kg
-),
-best AS (
-  SELECT week_no, exercise, side, tempo_class, place, machine, max(round_half_even(maximum_kg, 6) - body_kg) AS value_kg
-  FROM estimate GROUP BY week_no, session_no, exercise, side, tempo_class, place, machine
-),
-ranked AS (
-  SELECT best.*, count(*) OVER line AS sessions, row_number() OVER (line ORDER BY value_kg) AS rank
-  FROM best WINDOW line AS (PARTITION BY week_no, exercise, side, tempo_class, place, machine)
-),
-middle AS (
-  SELECT week_no, exercise, side, tempo_class, place, machine, sessions, sum(value_kg) / count(*) AS value_kg
-  FROM ranked WHERE rank IN ((sessions + 1) / 2, (sessions + 2) / 2)
-  GROUP BY week_no, exercise, side, tempo_class, place, machine, sessions
-),
-lift_week AS (
-  SELECT week_no, jsonb_object_agg(
-    concat_ws('/', exercise, side, tempo_class, CASE WHEN place || machine <> '' THEN place END, nullif(machine, '')),
-    jsonb_build_object('exercise', exercise, 'side', side, 'tempo_class', tempo_class, 'machine', machine,
-      'place', place, 'value_kg', round_half_even(value_kg, 6), 'sessions', sessions, 'formula', 'epley')) AS lift_values
-  FROM middle GROUP BY week_no
 )"""

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from programs.prescription.snapshot_reading import listed_times
 from programs.prescription.tempo import Tempo, TempoError, parse_tempo
 from programs.prescription.vocabulary import ROUND_BLOCK_KINDS
 
@@ -58,7 +59,7 @@ def asked_slots(prescribed: Mapping[str, Any]) -> dict[str, AskedSlot]:
     """
     return {
         slot["slot_key"]: AskedSlot(
-            sets=tuple(asked for group in slot["sets"] for asked in _sets(group)) * (block.get("rounds") or 1),
+            sets=tuple(asked for group in slot["sets"] for asked in _sets(group)) * listed_times(block, slot),
             repeats=block.get("kind") in ROUND_BLOCK_KINDS and not block.get("rounds"),
         )
         for block in prescribed.get("blocks") or ()

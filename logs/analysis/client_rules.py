@@ -12,9 +12,11 @@ from logs.analysis.attendance import (
     gone_quiet_state,
     missed_in_a_row_state,
 )
+from logs.analysis.check_in_scales import CheckInEntry
 from logs.analysis.load_jumps import WeekLoad, load_jump_state
 from logs.analysis.readiness import RuleState
 from logs.analysis.reported_signs import PainReport, SymptomReport, pain_states, symptom_state
+from logs.analysis.wellness_flags import low_wellness_state, resting_heart_rate_state
 
 _ATTENDANCE = AttendancePolicy()
 
@@ -36,6 +38,8 @@ class ClientSituation:
         start_date: When the present program started or starts; None without one.
         contact_dates: Local dates with a log of any kind.
         weeks: Weekly loads.
+        check_ins: Check-ins of the last weeks.
+        care_groups: The client's, which switch rules off.
         attendance: What the business set about attendance.
     """
 
@@ -51,6 +55,8 @@ class ClientSituation:
     start_date: date | None = None
     contact_dates: Sequence[date] = ()
     weeks: Sequence[WeekLoad] = ()
+    check_ins: Sequence[CheckInEntry] = ()
+    care_groups: frozenset[str] = frozenset()
     attendance: AttendancePolicy = _ATTENDANCE
 
 
@@ -88,4 +94,6 @@ def client_rule_states(situation: ClientSituation) -> list[RuleState]:
             policy=situation.attendance,
         ),
         load_jump_state(situation.weeks),
+        low_wellness_state(situation.check_ins, situation.today, situation.absences),
+        resting_heart_rate_state(situation.check_ins, situation.today, situation.absences, situation.care_groups),
     ]

@@ -97,9 +97,6 @@ TEMPO_TOLERANCE_RATIO: Final = Decimal("0.25")
 TENSION_REACHED_RATIO: Final = Decimal("0.9")
 """From this share of the time under tension meant on it counts as reached. Practice."""
 
-TEMPO_TREND_WEEKS: Final = 6
-"""Fewest weeks with measured sets of which a trend in tempo faults is told. Practice."""
-
 ACUTE_DAYS: Final = 7
 """Span of the short exponentially weighted mean of load. Source: Williams et al. 2017."""
 
@@ -136,3 +133,36 @@ SAME_TIME_RATIO: Final = Decimal("0.03")
 
 COMPARED_OCCURRENCES: Final = 3
 """Earlier occurrences whose median the latest is held against. Practice."""
+
+TREND_CONFIDENCE: Final = 0.90
+"""Confidence of a trend's interval, so that either end is a one-sided test at 5 %. Practice; equivalence by two
+one-sided tests is Schuirmann 1987, from memory."""
+
+TREND_WEEKS_AT_LEAST: Final = 6
+"""Fewest weekly values of which a trend is told. Practice."""
+
+NEGLIGIBLE_PCT_PER_WEEK: Final = 0.5
+"""Change of strength, in percent a week, inside which an interval wholly must lie to be a plateau. Practice."""
+
+TREND_WEEKS_MOST: Final = 52
+"""Most further weeks that are foretold to an undecided trend. Practice."""
+
+TREND_SHRINKS_BY: Final = -1.5
+"""Power of the number of evenly spaced points by which a slope's interval narrows. Source: the variance of a slope on
+n evenly spaced points is 12 s2 / (n (n2 - 1))."""
+
+EQUAL_LOAD_RATIO: Final = Decimal("0.01")
+"""Share by which two loads may differ and still be matched. Practice."""
+
+MATCHED_EXPOSURES: Final = 3
+"""Latest earlier exposures whose median the present one is held against. Practice."""
+
+TYPICAL_ERROR_PCT: Final = 4.2
+"""Typical error of a one-repetition maximum tested twice, in percent. Source: Grgic et al. 2020 Sports Med Open 6:31,
+median coefficient of variation of 32 studies (range 0.5 to 12.1)."""
+
+Z_95: Final = 1.96
+"""Standard score of a two-sided 95 % interval. Source: the normal distribution."""
+
+AVERAGED_SESSIONS_MOST: Final = 8
+"""Most sessions averaged on either side of a comparison. Practice."""

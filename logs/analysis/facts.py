@@ -3,7 +3,8 @@
 Units stand in the names; kilograms are exact Decimals; deleted logs are left out before facts are made.
 """
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Literal
@@ -11,7 +12,8 @@ from typing import Literal
 from logs.analysis.constants import DAYS_PER_WEEK
 from logs.analysis.strength import TempoClass
 from programs.prescription.session_states import State
-from programs.prescription.vocabulary import LoadBasis, Loading, SetKind
+from programs.prescription.tempo import Tempo
+from programs.prescription.vocabulary import LoadBasis, Loading, Measure, Phase, RestfulEnd, SetKind
 
 Side = Literal["both", "left", "right"]
 Outcome = Literal["done", "failed", "skipped"]
@@ -32,6 +34,8 @@ class LiftedExercise:
     secondary_muscles: tuple[str, ...] = ()
     bodyweight_share: Decimal = Decimal(0)
     loading: Loading = "none"
+    measure: Measure = "reps"
+    restful_end: RestfulEnd = "none"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +43,23 @@ class SegmentFact:
     """A part of a set: its repetitions, and its load where that differs from the set's."""
 
     reps: int
+    load_kg: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AskedFact:
+    """What the plan asks of a set.
+
+    Attributes:
+        tempo: The tempo; None where none is asked.
+        reps: The fewest repetitions, of one side; None where none are counted.
+        sides: 2 where each side does them, else 1.
+        load_kg: The load in its basis; None where only the day tells.
+    """
+
+    tempo: Tempo | None = None
+    reps: int | None = None
+    sides: int = 1
     load_kg: Decimal | None = None
 
 
@@ -64,6 +85,12 @@ class SetFact:
         rpe: Exertion as entered, 0 to 10; None unless it was entered.
         in_reserve: Repetitions in reserve as entered; None unless they were entered.
         tempo_class: The class of the tempo it was performed at.
+        tempo: The tempo that the log says; None when it says none.
+        duration_s: Seconds of the whole set; None when not given.
+        phase_s: Mean seconds of a repetition by phase, as far as a device or video measured them.
+        asked: What the plan asks of this very set; None when no plan does.
+        slot_planned: Whether the plan has the slot at all.
+        swapped: Whether another exercise was planned in the slot.
     """
 
     session_id: str
@@ -83,6 +110,17 @@ class SetFact:
     rpe: Decimal | None = None
     in_reserve: Decimal | None = None
     tempo_class: TempoClass = "unspecified"
+    tempo: Tempo | None = None
+    duration_s: Decimal | None = None
+    phase_s: Mapping[Phase, Decimal] = field(default_factory=dict)
+    asked: AskedFact | None = None
+    slot_planned: bool = False
+    swapped: bool = False
+
+    @property
+    def tempo_asked(self) -> Tempo | None:
+        """The tempo that it is held to: its own where the log says one, else the plan's."""
+        return self.tempo or (None if self.asked is None else self.asked.tempo)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,13 +150,25 @@ class SessionFact:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedFact:
-    """A session planned in the week, wherever it was performed."""
+    """A session planned in the week, wherever it was performed.
+
+    Attributes:
+        local_date: The date that it is planned for.
+        state: Where it stands.
+        planned_work_sets: Work sets planned.
+        done_work_sets: Work sets logged for it.
+        planned_reps: The fewest repetitions of its work sets, both sides, as far as they are counted.
+        deload: It is of a deload week.
+        sets: The sets logged for it, of whatever week.
+    """
 
     local_date: date
     state: State
     planned_work_sets: int = 0
     done_work_sets: int = 0
+    planned_reps: int = 0
     deload: bool = False
+    sets: tuple[SetFact, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,6 +181,8 @@ class CheckInFact:
     stress: int | None = None
     soreness: int | None = None
     bodyweight_kg: Decimal | None = None
+    resting_hr_bpm: int | None = None
+    hrv_rmssd_ms: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

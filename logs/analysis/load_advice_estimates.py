@@ -1,16 +1,20 @@
 """What estimated maxima say about a load: repetitions at the next one, and a load for the repetitions asked."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
-from logs.analysis.constants import MAX_REPETITIONS_TO_FAILURE
+from logs.analysis.constants import LINE_IN_RESERVE, MAX_REPETITIONS_TO_FAILURE
 from logs.analysis.load_advice_outcomes import LiftOutcome
 from logs.analysis.strength import Formula, estimated_maximum, weekly_value
 
 _UNIT_LOAD: Final = Decimal(1000)
 """A load of which the formulas are asked for their factor; they are linear in it. Practice."""
+
+_GRAM_PLACES: Final = 3
+"""Places to which a load out of an estimate is rounded. Practice."""
 
 
 def best_estimate(outcome: LiftOutcome, base: Decimal, formula: Formula) -> Decimal | None:
@@ -31,6 +35,29 @@ def best_estimate(outcome: LiftOutcome, base: Decimal, formula: Formula) -> Deci
     sets = zip(outcome.reps, outcome.reserves, strict=True)
     found = (estimated_maximum(outcome.load + base, reps, reserve, formula).value_kg for reps, reserve in sets)
     return max((value for value in found if value is not None), default=None)
+
+
+def shown_estimate(outcome: LiftOutcome, base: Decimal, formula: Formula) -> Decimal | None:
+    """Give the maximum that an outcome shows at the least.
+
+    What lies over the formulas' bounds shows at least as much as their last repetition and reserve, so that more
+    repetitions, or more left in reserve, never show less.
+
+    Args:
+        outcome: the outcome.
+        base: bodyweight moved beside the load, in the same unit.
+        formula: the formula.
+
+    Source: the formulas as in `strength.FORMULAS`; reading it as a lower bound is practice.
+    """
+    reserves = tuple(
+        None if reserve is None else min(reserve, Decimal(LINE_IN_RESERVE)) for reserve in outcome.reserves
+    )
+    reps = tuple(
+        count if reserve is None else min(count, int(MAX_REPETITIONS_TO_FAILURE - reserve))
+        for count, reserve in zip(outcome.reps, reserves, strict=True)
+    )
+    return best_estimate(replace(outcome, reps=reps, reserves=reserves), base, formula)
 
 
 def median_estimate(
@@ -59,14 +86,14 @@ def load_for(estimate: Decimal, reps: int, reserve: Decimal, base: Decimal, form
         formula: the formula that the estimate was made by.
 
     Returns:
-        The load, exact; None over the formulas' bounds.
+        The load, to a gram: an estimate has been rounded; None over the formulas' bounds.
 
     Source: the formulas as in `strength.FORMULAS`, solved for the load.
     """
     factor = estimated_maximum(_UNIT_LOAD, reps, reserve, formula).value_kg
     if factor is None:
         return None
-    return Fraction(estimate) * Fraction(_UNIT_LOAD) / Fraction(factor) - Fraction(base)
+    return round(Fraction(estimate) * Fraction(_UNIT_LOAD) / Fraction(factor) - Fraction(base), _GRAM_PLACES)
 
 
 def repetitions_needed(

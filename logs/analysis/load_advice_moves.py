@@ -5,7 +5,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
-from logs.analysis.load_advice_estimates import best_estimate, load_for, repetitions_needed
+from logs.analysis.load_advice_estimates import load_for, repetitions_needed, shown_estimate
 from logs.analysis.load_advice_outcomes import LiftOutcome
 from logs.analysis.load_advice_results import AdviceGround, LoadAdvice, Method, Reason
 from logs.analysis.load_advice_steps import lighter, next_load_up, rise, same_load
@@ -76,7 +76,7 @@ def step_down(ground: AdviceGround, last: LiftOutcome, move: Move) -> LoadAdvice
     return LoadAdvice(
         action="down",
         reason=move.reason,
-        sentence=f"Down to {load_words(ground.slot, found)}, at least {pct(ground.policy.miss_cut)} less: {move.words}.",
+        sentence=f"Down to {load_words(ground.slot, found)}, {pct(ground.policy.miss_cut)} less: {move.words}.",
         load=found,
         last=last.load,
         method=move.method,
@@ -117,7 +117,7 @@ def _big_step(ground: AdviceGround, last: LiftOutcome, move: Move, found: Decima
     if reserve is None:
         words = f"The next load is {load_words(slot, found)}{more}; log the effort to know when it is time."
         return stay(ground, last, "effort_unknown", words, method=move.method, ask="effort")
-    estimate = best_estimate(last, base, policy.formula)
+    estimate = shown_estimate(last, base, policy.formula)
     enough = load_for(estimate, low, reserve, base, policy.formula) if estimate is not None else None
     if enough is not None and enough >= found:
         return LoadAdvice(

@@ -12,6 +12,8 @@ from logs.analysis.load_advice_facts import AdvisedSlot, Exposure, LoadAdvicePol
 
 Verdict = Literal["topped", "done", "missed", "short", "incomplete", "effort_unknown", "effort_above", "unjudged"]
 
+_Done = tuple[Exposure, tuple[PerformedSet, ...]]
+
 SAME_LOAD: Final = Fraction(1, 100)
 """Loads this close are the same load. Practice."""
 
@@ -75,13 +77,19 @@ def comparable_outcomes(slot: AdvisedSlot, policy: LoadAdvicePolicy, since: date
         and (sets := tuple(own for own in one.sets if own.tempo_class == slot.tempo_class))
     ]
     if slot.exercise.loading in PLACE_BOUND_LOADINGS:
-        found = _on_one_machine([(one, sets) for one, sets in found if one.place == slot.place])
+        found = _on_one_machine(_at_one_place(found, slot.place))
     return tuple(_outcome(one, sets, policy) for one, sets in found)
 
 
-def _on_one_machine(
-    found: Sequence[tuple[Exposure, tuple[PerformedSet, ...]]],
-) -> list[tuple[Exposure, tuple[PerformedSet, ...]]]:
+def _at_one_place(found: Sequence[_Done], place: str) -> list[_Done]:
+    """Keep what was done at a place; at the usual one, what has no other, else what was done where it was last."""
+    own = [(one, sets) for one, sets in found if one.place == place]
+    if own or place or not found:
+        return own
+    return [(one, sets) for one, sets in found if one.place == found[0][0].place]
+
+
+def _on_one_machine(found: Sequence[_Done]) -> list[_Done]:
     if not found:
         return []
     machine = found[0][1][-1].machine

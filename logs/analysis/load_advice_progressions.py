@@ -57,14 +57,15 @@ def effort_target(ground: AdviceGround, last: LiftOutcome) -> LoadAdvice:
         words = f"{outcome_words(ground.slot, last)}: the effort was not logged, so the load stays; log RPE or reserve."
         return stay(ground, last, "effort_unknown", words, method="effort_target", ask="effort")
     bound = Fraction(ground.policy.effort_miss)
-    known = [over for over in overs if over is not None and len(latest) == _sessions(ground)]
+    known = [over for over in overs if over is not None]
+    enough = len(known) == _sessions(ground)
     asked = effort_words(ground.target.reserve)
-    if len(known) == len(latest) and known and min(known) >= bound and last.verdict != "incomplete":
-        return step_up(ground, last, latest, "effort_easier", f"{done}, easier than{asked} each time", "effort_target")
-    if len(known) == len(latest) and known and max(known) <= -bound:
-        return step_down(
-            ground, last, latest, "effort_harder", f"{done}, harder than{asked} each time", "effort_target"
-        )
+    if enough and min(known) >= bound and last.verdict != "incomplete":
+        words = f"{done}, easier than what was asked,{asked}"
+        return step_up(ground, last, Move(reason="effort_easier", words=words, method="effort_target", used=latest))
+    if enough and max(known) <= -bound:
+        words = f"{done}, harder than what was asked,{asked}"
+        return step_down(ground, last, Move(reason="effort_harder", words=words, method="effort_target", used=latest))
     words = f"{outcome_words(ground.slot, last)}, near enough{asked}: the load stays."
     return stay(ground, last, "effort_on_target", words, method="effort_target")
 

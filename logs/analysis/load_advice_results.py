@@ -120,14 +120,16 @@ def without_rise(advice: LoadAdvice, ground: AdviceGround, kept: Decimal | None,
     Returns:
         The advice as it is where it is no increase; else to hold the load last lifted, or none where that is unknown.
     """
+    last = None if ground.last is None else ground.last.load
     if kept is not None and advice.load is not None and advice.load <= kept and advice.action != "up":
-        return replace(advice, sentence=f"{advice.sentence} {detail}.")
+        return replace(advice, sentence=f"{advice.sentence} {detail}.", last=last)
     said = "no load is advised" if kept is None else "stay at the load last lifted"
     return replace(
         advice,
         action="hold",
         reason="held_for_pain",
         load=kept,
+        last=last,
         method="pain_hold",
         sentence=f"{detail}: {said}.",
         inputs=advice.inputs or ground.outcomes[:1],

@@ -9,6 +9,7 @@ from itertools import pairwise
 from typing import Final, Literal
 
 from logs.analysis.references import PRACTICE
+from programs.prescription.constants import PERCENT
 
 ReturnKind = Literal["none", "short_gap", "long_gap", "start_as_new"]
 
@@ -89,6 +90,11 @@ class ReturnRule:
     sentence: str = ""
     source: str = RETURN_SOURCE
     cautions: tuple[str, ...] = ()
+
+    @property
+    def load_cut_pct(self) -> Decimal | None:
+        """The share to take off, as a percentage."""
+        return None if self.load_cut is None else self.load_cut * PERCENT
 
     def sets_left(self, sets: int) -> int:
         """Give how many of so many sets are left: the nearest number, the smaller of two, at least one."""
@@ -205,4 +211,4 @@ def _cautions(kind: ReturnKind, *, ill: bool) -> tuple[str, ...]:
 
 
 def _pct(value: Decimal) -> str:
-    return f"{(value * 100).normalize():f} %"
+    return f"{(value * PERCENT).normalize():f} %"

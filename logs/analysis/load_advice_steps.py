@@ -1,12 +1,17 @@
 """Steps that can be loaded: the next one up, a share less, and what lies just below a figure."""
 
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
+from typing import Final
 
 from logs.analysis.load_advice_facts import AdvisedSlot, LoadAdvicePolicy
 from logs.analysis.load_advice_outcomes import LiftOutcome
+from programs.prescription.constants import PERCENT
 from programs.prescription.loadable import default_step, loadable
 from programs.prescription.structure import AbsoluteLoad
+
+_TENTH: Final = Decimal("0.1")
+"""Percentages are told to a tenth. Practice."""
 
 
 def step_of(slot: AdvisedSlot) -> Decimal | None:
@@ -43,6 +48,27 @@ def rise(slot: AdvisedSlot, before: Decimal, after: Decimal) -> Fraction | None:
     if slot.grid.base is None or before + slot.grid.base <= 0:
         return None
     return Fraction(after - before) / Fraction(before + slot.grid.base)
+
+
+def change_between(
+    slot: AdvisedSlot, last: Decimal | None, load: Decimal | None
+) -> tuple[Decimal | None, Decimal | None]:
+    """Give the change from one load to another, and its percentage of the load moved, to a tenth.
+
+    Args:
+        slot: the slot.
+        last: the load last lifted; None when unknown.
+        load: the load advised; None when there is none.
+
+    Returns:
+        Change in the client's unit, and percentage; each None where it is not known.
+    """
+    if last is None or load is None:
+        return None, None
+    risen = rise(slot, last, load)
+    if risen is None:
+        return load - last, None
+    return load - last, (PERCENT * risen.numerator / risen.denominator).quantize(_TENTH, ROUND_HALF_EVEN)
 
 
 def next_load_up(slot: AdvisedSlot, last: Decimal, policy: LoadAdvicePolicy) -> Decimal | None:
@@ -104,7 +130,8 @@ def lighter(slot: AdvisedSlot, last: Decimal, cut: Decimal | Fraction) -> Decima
 def same_load(slot: AdvisedSlot, last: LiftOutcome) -> Decimal | None:
     """Give the load last lifted as it can be loaded again.
 
-    What was lifted at the same place, entered in the same unit, was loaded there; elsewhere it is rounded down.
+    What was lifted at the same or the usual place, entered in the client's unit, was loaded there; what else is
+    rounded down.
 
     Args:
         slot: the slot.
@@ -112,6 +139,6 @@ def same_load(slot: AdvisedSlot, last: LiftOutcome) -> Decimal | None:
     """
     if last.load is None:
         return None
-    if last.place == slot.place and not last.converted:
+    if slot.place in ("", last.place) and not last.converted:
         return last.load
     return loadable_below(slot, last.load)

@@ -13,13 +13,29 @@ from typing import Final, Literal
 from logs.analysis.constants import EVIDENCE_TOKEN_BYTES, EVIDENCE_TOKENS
 from logs.analysis.references import PRACTICE
 
-FlagKind = Literal["symptom", "pain", "load_jump", "missed_in_a_row", "gone_quiet"]
+FlagKind = Literal[
+    "symptom",
+    "pain",
+    "load_jump",
+    "low_wellness",
+    "resting_heart_rate_up",
+    "missed_in_a_row",
+    "gone_quiet",
+]
 Severity = Literal["note", "watch", "stop"]
 Action = Literal["note", "no_increase", "stop_movement", "stop_training", "contact"]
 Standing = Literal["open", "acknowledged", "resolved", "closed"]
 Step = Literal["open", "update", "close", "none"]
 
-FLAG_KINDS: Final[tuple[FlagKind, ...]] = ("symptom", "pain", "load_jump", "missed_in_a_row", "gone_quiet")
+FLAG_KINDS: Final[tuple[FlagKind, ...]] = (
+    "symptom",
+    "pain",
+    "load_jump",
+    "low_wellness",
+    "resting_heart_rate_up",
+    "missed_in_a_row",
+    "gone_quiet",
+)
 """The kinds of flag. Practice."""
 
 CLOSED_BY_PERSON: Final[frozenset[FlagKind]] = frozenset({"symptom", "pain"})

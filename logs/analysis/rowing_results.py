@@ -6,15 +6,19 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from statistics import median
-from typing import Literal
+from typing import Final, Literal, get_args
 
-from logs.analysis.conditioning_results import Effort, equal_within
+from logs.analysis.conditioning_blocks import Effort
+from logs.analysis.conditioning_results import equal_within
 from logs.analysis.constants import COMPARED_OCCURRENCES
 from logs.analysis.rounding import round_half_even_6
 from programs.prescription.constants import ROWING_SPLIT_M, S_PER_MIN
 from programs.prescription.rowing_pace import power_w
 
+Rate = Literal["power_w", "metres_per_min", "kcal_per_min"]
 Missing = Literal["", "seconds_not_logged", "neither_metres_nor_calories"]
+
+_RATES: Final[tuple[Rate, ...]] = get_args(Rate)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +52,15 @@ class PieceSession:
     kcal_per_min: Decimal | None
     missing: Missing
 
+    def rate(self, measure: Rate) -> Decimal | None:
+        """Give one of its rates."""
+        rates: dict[Rate, Decimal | None] = {
+            "power_w": self.power_w,
+            "metres_per_min": self.metres_per_min,
+            "kcal_per_min": self.kcal_per_min,
+        }
+        return rates[measure]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceComparison:
@@ -63,7 +76,7 @@ class PieceComparison:
     """
 
     sentence: str
-    measure: Literal["power_w", "metres_per_min", "kcal_per_min"] | None = None
+    measure: Rate | None = None
     sessions: int = 0
     latest: Decimal | None = None
     earlier: Decimal | None = None
@@ -115,20 +128,18 @@ def compare_pieces(sessions: Sequence[PieceSession]) -> PieceComparison:
     latest = sessions[-1]
     if latest.deload:
         return PieceComparison(sentence="The latest was in a deload week and is compared with nothing.")
-    for measure in ("power_w", "metres_per_min", "kcal_per_min"):
-        now = getattr(latest, measure)
-        if now:
-            break
-    else:
+    measure = next((measure for measure in _RATES if latest.rate(measure)), None)
+    now = None if measure is None else latest.rate(measure)
+    if measure is None or now is None:
         return PieceComparison(sentence="The latest has no metres or calories with their seconds, so no pace is known.")
-    alike = [one for one in sessions[:-1] if not one.deload and _same_piece(latest, one) and getattr(one, measure)]
+    alike = [one for one in sessions[:-1] if not one.deload and _same_piece(latest, one) and one.rate(measure)]
     if not alike:
         return PieceComparison(
             sentence="There is no earlier session of as many pieces over the same distance or time.",
             measure=measure,
             latest=now,
         )
-    before = [getattr(one, measure) for one in alike[-COMPARED_OCCURRENCES:]]
+    before = [rate for one in alike[-COMPARED_OCCURRENCES:] if (rate := one.rate(measure)) is not None]
     earlier = round_half_even_6(Fraction(median(map(Fraction, before))))
     change = round_half_even_6(Fraction(now) / Fraction(earlier) - 1)
     return PieceComparison(

@@ -6,31 +6,26 @@ for the bodyweight known from the 28 days before.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass
 from datetime import date, timedelta
 from decimal import Decimal, localcontext
 from fractions import Fraction
-from typing import Final
+from typing import Any, Final
 
-from logs.analysis.adherence import session_adherence, session_counts
+from logs.analysis.adherence import SessionCounts, session_adherence, session_counts
 from logs.analysis.constants import ROOT_DIGITS, SESSION_MAX_MIN, SESSION_OVER_PLANNED_RATIO
-from logs.analysis.counted_sets import (
-    LiftValue,
-    MuscleSets,
-    bodyweight_share_kg,
-    counted,
-    lift_values,
-    mean_effort,
-    muscle_sets,
-    repetitions,
-    set_counts,
-    tonnage_kg,
-)
-from logs.analysis.facts import PlannedFact, SessionFact, WeekFacts
+from logs.analysis.counted_sets import mean_effort, muscle_sets, repetitions, set_counts
+from logs.analysis.facts import CheckInFact, PlannedFact, SessionFact, WeekFacts
+from logs.analysis.lift_values import lift_values
+from logs.analysis.moved_loads import bodyweight_share_kg, tonnage_kg
+from logs.analysis.performed_sets import counted
+from logs.analysis.plan_adherence import plan_adherence
 from logs.analysis.rounding import clock_minutes, round_half_even_6
 from logs.analysis.session_load import monotony, session_load, strain
+from logs.analysis.set_tension import density_s_per_min, tension_sums
 from logs.analysis.strength import Formula
+from logs.analysis.week_figures import WeekFigures
 from programs.prescription.session_states import State
 
 UNLOGGED_STATES: Final[frozenset[State]] = frozenset({"planned", "missed"})
@@ -43,40 +38,6 @@ class WeekPolicy:
 
     formula: Formula = "epley"
     """The formula of every estimated maximum. Practice."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WeekFigures:
-    """A week's figures, named as the columns of the weekly row; None with a reason beside it or no entries."""
-
-    week_start: date
-    deload: bool
-    sessions_planned: int
-    sessions_done: int
-    sessions_part_done: int
-    sessions_done_late: int
-    sessions_missed: int
-    sessions_excused: int
-    work_sets: int
-    hard_sets: int
-    unknown_effort_sets: int
-    unknown_load_sets: int
-    reps: int
-    tonnage_kg: Decimal
-    muscle_sets: dict[str, MuscleSets]
-    session_load: Decimal
-    days_unknown: int
-    monotony: Decimal | None
-    strain: Decimal | None
-    monotony_reason: str
-    mean_effort: Decimal | None
-    lift_values: dict[str, LiftValue]
-    adherence_sessions: Decimal | None
-    mean_sleep: Decimal | None
-    mean_fatigue: Decimal | None
-    mean_stress: Decimal | None
-    mean_soreness: Decimal | None
-    mean_bodyweight_kg: Decimal | None
 
 
 _DEFAULT_POLICY = WeekPolicy()
@@ -155,45 +116,69 @@ def day_loads(
 
 
 def _figures(facts: WeekFacts, policy: WeekPolicy) -> WeekFigures:
-    sets = counted(facts.sets)
-    weigh_ins = facts.weigh_ins
-    tonnage, unknown_load = tonnage_kg(sets, lambda one: bodyweight_share_kg(one, weigh_ins))
-    counts = set_counts(sets)
-    sessions = session_counts(facts.planned)
-    loads = day_loads(facts.days, facts.sessions, facts.planned)
-    known = [load for session in facts.sessions if (load := _load(session)) is not None]
-    monotonous = monotony(loads)
-    check_ins = facts.check_ins
     return WeekFigures(
         week_start=facts.week_start,
         deload=any(fact.deload for fact in facts.planned),
-        sessions_planned=sessions.planned,
-        sessions_done=sessions.done,
-        sessions_part_done=sessions.part_done,
-        sessions_done_late=sessions.done_late,
-        sessions_missed=sessions.missed,
-        sessions_excused=sessions.excused,
-        work_sets=counts.work_sets,
-        hard_sets=counts.hard_sets,
-        unknown_effort_sets=counts.unknown_effort_sets,
-        unknown_load_sets=unknown_load,
-        reps=repetitions(sets),
-        tonnage_kg=tonnage,
-        muscle_sets=muscle_sets(sets),
-        session_load=sum(known, Decimal(0)),
-        days_unknown=sum(load is None for load in loads),
-        monotony=monotonous.value,
-        strain=strain(loads).value,
-        monotony_reason="" if monotonous.reason == "known" else monotonous.reason,
-        mean_effort=mean_effort(sets),
-        lift_values=lift_values(sets, lambda one: bodyweight_share_kg(one, weigh_ins), policy.formula),
         adherence_sessions=session_adherence(facts.planned),
-        mean_sleep=_mean(check_in.sleep for check_in in check_ins),
-        mean_fatigue=_mean(check_in.fatigue for check_in in check_ins),
-        mean_stress=_mean(check_in.stress for check_in in check_ins),
-        mean_soreness=_mean(check_in.soreness for check_in in check_ins),
-        mean_bodyweight_kg=_mean(check_in.bodyweight_kg for check_in in check_ins),
+        **_counts_of_sessions(session_counts(facts.planned)),
+        **asdict(plan_adherence(facts.planned)),
+        **_sums_of_sets(facts, policy),
+        **_loads(facts),
+        **_check_ins(facts.check_ins),
     )
+
+
+def _counts_of_sessions(counts: SessionCounts) -> dict[str, Any]:
+    return {f"sessions_{name}": count for name, count in asdict(counts).items()}
+
+
+def _sums_of_sets(facts: WeekFacts, policy: WeekPolicy) -> dict[str, Any]:
+    sets, weigh_ins = counted(facts.sets), facts.weigh_ins
+    tonnage, unknown_load = tonnage_kg(sets, lambda one: bodyweight_share_kg(one, weigh_ins))
+    return {
+        **asdict(set_counts(sets)),
+        **asdict(tension_sums(sets)),
+        "unknown_load_sets": unknown_load,
+        "reps": repetitions(sets),
+        "tonnage_kg": tonnage,
+        "muscle_sets": muscle_sets(sets),
+        "mean_effort": mean_effort(sets),
+        "lift_values": lift_values(sets, lambda one: bodyweight_share_kg(one, weigh_ins), policy.formula),
+    }
+
+
+def _loads(facts: WeekFacts) -> dict[str, Any]:
+    loads = day_loads(facts.days, facts.sessions, facts.planned)
+    known = [load for session in facts.sessions if (load := _load(session)) is not None]
+    monotonous = monotony(loads)
+    minutes = {one.session_id: length for one in facts.sessions if (length := session_minutes(one)) is not None}
+    return {
+        "session_min": sum(minutes.values(), Decimal(0)),
+        "unknown_minutes_sessions": len(facts.sessions) - len(minutes),
+        "density_s_per_min": density_s_per_min(counted(facts.sets), minutes),
+        "session_load": sum(known, Decimal(0)),
+        "days_unknown": sum(load is None for load in loads),
+        "monotony": monotonous.value,
+        "strain": strain(loads).value,
+        "monotony_reason": "" if monotonous.reason == "known" else monotonous.reason,
+    }
+
+
+def _check_ins(check_ins: Sequence[CheckInFact]) -> dict[str, Any]:
+    # The logarithm of no variability at all is no number.
+    rmssd_ms = [one.hrv_rmssd_ms for one in check_ins if one.hrv_rmssd_ms]
+    return {
+        "check_ins": len(check_ins),
+        "mean_sleep": _mean(one.sleep for one in check_ins),
+        "mean_fatigue": _mean(one.fatigue for one in check_ins),
+        "mean_stress": _mean(one.stress for one in check_ins),
+        "mean_soreness": _mean(one.soreness for one in check_ins),
+        "mean_bodyweight_kg": _mean(one.bodyweight_kg for one in check_ins),
+        "mean_resting_hr_bpm": _mean(one.resting_hr_bpm for one in check_ins),
+        "resting_hr_readings": sum(one.resting_hr_bpm is not None for one in check_ins),
+        "mean_ln_rmssd": _mean(value.ln() for value in rmssd_ms),
+        "hrv_readings": len(rmssd_ms),
+    }
 
 
 def _stated_minutes(session: SessionFact) -> Decimal | None:

@@ -117,7 +117,9 @@ def _keys_of(batch: LogBatchBody, lists: dict[Kind, list[Any]]) -> int:
             keys += len(item.swapped.model_fields_set)
         if item.segments is not None:
             keys += sum(len(segment.model_fields_set) for segment in item.segments)
-    return keys + sum(len(pain.model_fields_set) for check_in in batch.check_ins for pain in check_in.pains)
+    for check_in in batch.check_ins:
+        keys += len(check_in.answers) + sum(len(pain.model_fields_set) for pain in check_in.pains)
+    return keys
 
 
 def _read_with_faults(document: dict[str, Any], error: ValidationError) -> BatchBody:

@@ -150,6 +150,15 @@ class CheckInItem(LogItem):
     bodyweight_lb: Annotated[float, Field(gt=0, lt=2000)] | None = None
     resting_hr_bpm: Annotated[int, Field(ge=20, le=250)] | None = None
     hrv_rmssd_ms: Annotated[float, Field(ge=0, lt=1000)] | None = None
+    form: Name | None = Field(default=None, description="The id of the business's form that `answers` are to.")
+    form_version: Annotated[int, Field(ge=1, lt=2**31)] | None = Field(
+        default=None, description="Left out: the newest version that the answers fit."
+    )
+    answers: Annotated[dict[str, Any], Field(max_length=60)] = Field(
+        default_factory=dict,
+        description="By question: a whole number for a scale, a number, a choice, or text. Leave out what was not "
+        "answered.",
+    )
 
 
 class LogBatchBody(_Sent):

@@ -101,6 +101,9 @@ def _check_in(row: Row) -> Sent:
         **{name: row[name] for name in ("sleep", "fatigue", "stress", "soreness", "pains", "resting_hr_bpm")},
         **_load("bodyweight", row["bodyweight"], row["unit"]),
         "hrv_rmssd_ms": _number(row["hrv_rmssd_ms"]),
+        "form": None if row["form_id"] is None else str(row["form_id"]),
+        "form_version": row["form_version"],
+        "answers": dict(row["answers"]),
     }
 
 

@@ -1,14 +1,18 @@
 """Logs as they are shown, from rows or from the content of earlier states."""
 
 from collections.abc import Callable, Iterable, Mapping
+from datetime import date
 from decimal import Decimal
 from typing import Any, Final
 
 from coaching.http.units import show_load
+from coaching.screening.care_groups import care_groups_of, switched_off
 from logs.actions.log_fields import Kind
 
 Row = Mapping[str, Any]
 Shown = dict[str, Any]
+
+_CARE: Final = ("client__care_groups", "client__birth_date")
 
 
 def show_logs(kind: Kind, rows: Iterable[Row]) -> list[Shown]:
@@ -29,14 +33,15 @@ def show_log(kind: Kind, row: Row) -> Shown:
     }
 
 
-def show_revisions(kind: Kind, revisions: Iterable[Row]) -> list[Shown]:
-    """Return what corrections replaced, as it was shown then."""
+def show_revisions(kind: Kind, revisions: Iterable[Row], row: Row) -> list[Shown]:
+    """Return what corrections of a row replaced, as it was shown then."""
+    care = {name: row[name] for name in _CARE if name in row}
     return [
         {
             "row_version": revision["row_version"],
             "revision": revision["revision"],
             "replaced_at": revision["replaced_at"],
-            "content": _CONTENT[kind](revision["content"]),
+            "content": _CONTENT[kind]({**revision["content"], **care}),
         }
         for revision in revisions
     ]
@@ -106,7 +111,12 @@ def _segment(segment: Row) -> Shown:
 
 
 def _check_in(row: Row) -> Shown:
-    load = _load(row["bodyweight"], row["unit"])
+    # Somebody who was a minor then is not weighed for others to see later.
+    groups = care_groups_of(
+        row.get("client__care_groups") or (), birth_date=row.get("client__birth_date"), today=_day(row["local_date"])
+    )
+    hidden = switched_off("bodyweight", groups)
+    load = _load(None if hidden else row["bodyweight"], row["unit"])
     names = ("sleep", "fatigue", "stress", "soreness", "symptoms", "pains", "resting_hr_bpm", "hrv_rmssd_ms", "notes")
     return {
         "local_date": row["local_date"],
@@ -114,6 +124,11 @@ def _check_in(row: Row) -> Shown:
         "bodyweight_kg": load["load_kg"],
         "bodyweight_lb": load["load_lb"],
         "bodyweight_entered": load["load_entered"],
+        "bodyweight_hidden": hidden,
+        # Earlier states may be older than these three.
+        "form": row.get("form_id"),
+        "form_version": row.get("form_version"),
+        "answers": row.get("answers") or {},
     }
 
 
@@ -122,6 +137,11 @@ _CONTENT: Final[Mapping[Kind, Callable[[Row], Shown]]] = {
     "set_log": _set,
     "check_in": _check_in,
 }
+
+
+def _day(value: Any) -> date:
+    # Of an earlier state the date comes from JSON.
+    return value if isinstance(value, date) else date.fromisoformat(value)
 
 
 def _load(value: Any, unit: Any) -> Shown:

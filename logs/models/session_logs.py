@@ -5,7 +5,7 @@ from typing import Final
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
 
-from coaching.models import Client
+from coaching.models import CheckInForm, Client
 from coaching.tenancy.models import BusinessScopedModel
 from programs.models import Exercise, PlannedSession
 
@@ -156,6 +156,18 @@ class CheckIn(Log):
     bodyweight_kg = models.DecimalField(max_digits=14, decimal_places=8, null=True, blank=True)
     resting_hr_bpm = models.PositiveSmallIntegerField(null=True, blank=True)
     hrv_rmssd_ms = models.DecimalField(max_digits=6, decimal_places=2, null=True, blank=True)
+    # The migration binds form and version together to the list of questions that was answered.
+    form = models.ForeignKey(
+        CheckInForm,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        db_constraint=False,
+        db_index=False,
+        related_name="+",
+    )
+    form_version = models.PositiveIntegerField(null=True, blank=True)
+    answers = models.JSONField(default=dict)
     notes = models.TextField(blank=True, default="")
 
     class Meta(BusinessScopedModel.Meta):

@@ -12,6 +12,7 @@ from django.db.models import Exists, OuterRef
 from coaching.models import Client, StaleWeek
 from coaching.policy import Principal, client_rows
 from coaching.refusals import NotFound
+from coaching.screening.care_groups import care_groups_of, switched_off
 from coaching.tenancy.scope import current_business_id
 from logs.analysis.constants import DAYS_PER_WEEK
 from logs.models import ClientWeek
@@ -50,9 +51,11 @@ def get_progress(*, actor: Principal, client_id: UUID, weeks: int, now: datetime
     Raises:
         NotFound: there is no such client that the caller may see.
     """
-    zone = Client.objects.filter(client_rows(actor, ""), id=client_id).values_list("time_zone", flat=True).first()
-    if zone is None:
+    visible = Client.objects.filter(client_rows(actor, ""), id=client_id)
+    client = visible.values("time_zone", "care_groups", "birth_date").first()
+    if client is None:
         raise NotFound("There is no such client that you may see.")
+    zone = client["time_zone"]
     calendar = get_business_calendar()
     this_week = calendar.week_of(calendar.today(now, zone))
     first = this_week - timedelta(days=DAYS_PER_WEEK * (weeks - 1))
@@ -63,7 +66,14 @@ def get_progress(*, actor: Principal, client_id: UUID, weeks: int, now: datetime
         .order_by("week_start")
         .values()
     )
-    return Progress(client_id=client_id, this_week=this_week, rows=list(rows))
+    shown = [_without_hidden(row, client["care_groups"], client["birth_date"]) for row in rows]
+    return Progress(client_id=client_id, this_week=this_week, rows=shown)
+
+
+def _without_hidden(row: dict[str, Any], care_groups: Sequence[str], birth_date: date | None) -> dict[str, Any]:
+    """Leave the bodyweight out of a week where care switches it off."""
+    groups = care_groups_of(care_groups, birth_date=birth_date, today=row["week_start"])
+    return {**row, "mean_bodyweight_kg": None} if switched_off("bodyweight", groups) else row
 
 
 def list_client_ids() -> list[UUID]:

@@ -27,6 +27,7 @@ _SAME: Final = (
     "symptoms",
     "notes",
 )
+_CARE: Final = ("client__care_groups", "client__birth_date")
 _SHOWN: Final[dict[str, tuple[str, ...]]] = {
     "session_log": (
         *_SAME,
@@ -79,6 +80,10 @@ _SHOWN: Final[dict[str, tuple[str, ...]]] = {
         "unit",
         "resting_hr_bpm",
         "hrv_rmssd_ms",
+        "form_id",
+        "form_version",
+        "answers",
+        *_CARE,
     ),
 }
 

@@ -76,18 +76,21 @@ class _Client:
     state: str
 
 
-def list_overview(*, actor: Principal, coach_id: UUID | None = None, now: datetime) -> list[OverviewRow]:
+def list_overview(
+    *, actor: Principal, coach_id: UUID | None = None, client_id: UUID | None = None, now: datetime
+) -> list[OverviewRow]:
     """Return where each client stands whom the caller may see, in no order; those who ended only while a flag stands.
 
     Args:
         actor: who calls.
         coach_id: only this coach's clients.
+        client_id: only this client.
         now: the present instant; each client's day and week follow from it in their own zone.
 
     Raises:
         UnknownObject: the coach filtered by is not one of the business.
     """
-    clients = _clients(actor, coach_id)
+    clients = _clients(actor, coach_id, client_id)
     calendar = get_business_calendar()
     zones = {client.time_zone for client in clients}
     days = {zone: calendar.today(now, zone) for zone in zones}
@@ -100,9 +103,11 @@ def list_overview(*, actor: Principal, coach_id: UUID | None = None, now: dateti
     ]
 
 
-def _clients(actor: Principal, coach_id: UUID | None) -> list[_Client]:
+def _clients(actor: Principal, coach_id: UUID | None, client_id: UUID | None) -> list[_Client]:
     standing = Flag.objects.filter(client_id=OuterRef("id"), state__in=STANDING_STATES)
     rows = list_clients(actor=actor, coach_id=coach_id).filter(~Q(state=ClientState.ENDED) | Exists(standing))
+    if client_id is not None:
+        rows = rows.filter(id=client_id)
     columns = ("id", "name", "coach_id", "coach__person__name", "time_zone", "state")
     return [_Client(*row) for row in rows.values_list(*columns)]
 

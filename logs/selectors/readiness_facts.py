@@ -22,6 +22,7 @@ from logs.analysis.reported_signs import PainReport, PainWhen, SymptomReport
 from logs.models import Flag, FlagState
 from logs.models.session_logs import HELD_DAYS
 from logs.selectors.attendance_facts import Attendance, attendance_facts
+from logs.selectors.wellness_facts import Wellness, wellness_facts
 from programs.selectors.business_calendar import BusinessCalendar, get_business_calendar
 
 COACHED_STATES: Final = (ClientState.ACTIVE, ClientState.LEAVING)
@@ -80,12 +81,14 @@ def client_situations(*, days: Mapping[UUID, date], now: datetime) -> dict[UUID,
     reports = _reports(days)
     settled = _settled(days, now)
     attendance = attendance_facts(days=days, week_start=calendar.week_start)
+    wellness = wellness_facts(days=days)
     return {
         client_id: _situation(
             today,
             calendar,
             reports[client_id],
             attendance[client_id],
+            wellness[client_id],
             coached=client_id in coached,
             settled=frozenset(settled[client_id]),
             policy=policy,
@@ -99,6 +102,7 @@ def _situation(
     calendar: BusinessCalendar,
     reports: _Reports,
     own: Attendance,
+    said: Wellness,
     *,
     coached: bool,
     settled: frozenset[str],
@@ -116,6 +120,8 @@ def _situation(
         pauses=own.pauses,
         start_date=own.start_date,
         contact_dates=own.contact_dates,
+        check_ins=said.entries,
+        care_groups=said.care_groups,
         weeks=_to_last_week(own.weeks, calendar.week_of(today) - timedelta(days=DAYS_PER_WEEK)),
         attendance=policy,
     )

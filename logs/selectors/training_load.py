@@ -100,6 +100,7 @@ def _session_facts(client_id: UUID, first: date, last: date) -> list[SessionFact
         "duration_min",
         "started_at",
         "finished_at",
+        "minutes_confirmed",
         "planned_high_min",
     )
     return [SessionFact(session_id="", **row) for row in rows.values(*columns)]

@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from decimal import Decimal
 from typing import Final, cast
 from uuid import UUID
 
@@ -24,6 +23,7 @@ from programs.prescription.calendar import (
     calendar_conflict,
     planned_dates,
 )
+from programs.prescription.session_pace import middle_min
 from programs.prescription.snapshot import MissingReference, reference_exercises
 from programs.prescription.structure import ExerciseFacts, exercises_in_order
 from programs.selectors.assignments import clients_to_assign, pausing_absences, running_until
@@ -32,6 +32,7 @@ from programs.selectors.prescriptions import stored_content
 from programs.selectors.programs import get_version_named
 from programs.selectors.reference_loads import latest_reference_loads
 from programs.selectors.substitutes import ClientFit, clients_fit
+from programs.selectors.timelines import business_timelines
 
 BACKDATED_DAYS: Final = 182
 """A start may lie this many days back: a business that moves in brings programs under way. Practice."""
@@ -100,7 +101,10 @@ def assign_version(
     ready = [found for found in results if isinstance(found, _Ready)]
     missing = _store(ready, ground, now)
     fit = clients_fit(
-        clients=[found.client for found in ready], used=_used(ground.plan), longest_min=_longest_min(ground.plan)
+        clients=[found.client for found in ready],
+        used=_used(ground.plan),
+        longest_min=max(frame.high_min for frame in ground.plan.frames.values()),
+        longest_mid_min=max(middle_min(frame.low_min, frame.high_min) for frame in ground.plan.frames.values()),
     )
     return [
         _result(found, missing[found.assignment.id], fit[found.client.id]) if isinstance(found, _Ready) else found
@@ -124,7 +128,7 @@ def _ground(
     gone = sorted(content.exercises - facts.keys())
     if gone:
         raise NotAssignable(f"The catalogue no longer has {', '.join(gone)}; publish a version without it.")
-    plan = VersionPlan.of(version.id, content, facts)
+    plan = VersionPlan.of(version.id, content, facts, business_timelines().gym)
     visible = clients_to_assign(actor=actor, client_ids=[start.client_id for start in clients])
     starts = [start.start_date or terms.start_date for start in clients]
     needed = {key for day in plan.days.values() for key in reference_exercises(day.session)}
@@ -254,7 +258,3 @@ def _result(found: _Ready, missing: tuple[MissingReference, ...], fit: ClientFit
 def _used(plan: VersionPlan) -> list[ExerciseFacts]:
     named = [name for day in plan.days.values() for name in exercises_in_order(day.session)]
     return [plan.facts[name] for name in dict.fromkeys(named)]
-
-
-def _longest_min(plan: VersionPlan) -> Decimal:
-    return max(frame.high_min for frame in plan.frames.values())

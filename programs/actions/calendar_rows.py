@@ -60,7 +60,9 @@ class LockedSessions:
         if clients_first:
             lock_clients(rows.order_by().values("client_id"))
         # In one order everywhere, so that two changes of the same sessions can't deadlock.
-        locked = rows.select_related("assignment", "client").defer("prescribed", "slot_classes")
+        locked = rows.select_related("assignment", "client").defer(
+            "prescribed", "slot_classes", "set_slots", "set_figures", "set_loads_kg"
+        )
         self.rows: list[PlannedSession] = list(locked.order_by("id").select_for_update(of=("self",), no_key=True))
         self._before: dict[UUID, Values] = {row.id: _values(row) for row in self.rows}
 

@@ -21,7 +21,9 @@ _KEY_CHARACTERS: Final = 60
 
 # Sessions say nothing of these, nor do their minutes rest on them.
 _UNSAID: Final = frozenset({"aliases", "equipment", "complexity"})
-_COUNTED: Final = frozenset({"primary_muscles", "secondary_muscles", "bodyweight_share", "loading"})
+_COUNTED: Final = frozenset(
+    {"primary_muscles", "secondary_muscles", "bodyweight_share", "loading", "measure", "restful_end"}
+)
 
 
 class InvalidExercise(Invalid):

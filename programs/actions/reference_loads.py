@@ -1,8 +1,11 @@
 """Record what a client can lift, and resolve the loads of their sessions to come anew."""
 
+from collections.abc import Mapping
 from datetime import date, datetime
+from decimal import Decimal
 from uuid import UUID
 
+from coaching.actions.row_versions import Versions, bump
 from coaching.measures.load import Load
 from coaching.models import Client
 from coaching.policy import Principal
@@ -30,9 +33,13 @@ def record_reference_load(
     load: Load,
     on_date: date,
     source: str = "",
+    tempo_factors: Mapping[str, Decimal | None] | None = None,
     now: datetime,
 ) -> ReferenceLoad:
     """Record a reference load; sessions that are still to come take their percentages of it.
+
+    Without factors for slow and paused tempos it has those of the client's last one of this kind and exercise: a new
+    maximum takes nothing away that the coach has set.
 
     Args:
         actor: who records it.
@@ -42,6 +49,7 @@ def record_reference_load(
         load: as entered.
         on_date: the local date from which it holds.
         source: where it comes from, in words.
+        tempo_factors: what it is taken times at slow and paused tempos, by tempo class; None as the last one has.
         now: decides what lies in the future.
 
     Raises:
@@ -64,12 +72,66 @@ def record_reference_load(
         exercise_id=exercise_id,
         kind=kind,
         on_date=on_date,
-        defaults={"load": load.value, "unit": load.unit, "load_kg": load.kg, "source": source},
+        defaults={
+            "load": load.value,
+            "unit": load.unit,
+            "load_kg": load.kg,
+            "source": source,
+            "tempo_factors": lambda: (
+                _last_factors(client_id, exercise_id, kind, on_date)
+                if tempo_factors is None
+                else _changed_factors({}, tempo_factors)
+            ),
+        },
     )
     if not created:
         raise SameDayReference(f"A {kind} load of this exercise is recorded for {on_date} already; give another date.")
     resolve_loads_to_come(client=client, today=today, now=now)
     return stored
+
+
+def change_tempo_factors(
+    *,
+    actor: Principal,
+    client_id: UUID,
+    reference_load_id: UUID,
+    versions: Versions,
+    tempo_factors: Mapping[str, Decimal | None],
+    now: datetime,
+) -> None:
+    """Set what a reference load is taken times at slow and paused tempos; sessions to come are resolved by it.
+
+    Args:
+        actor: who changes it.
+        client_id: whose it is, as named in the path.
+        reference_load_id: which one.
+        versions: the row versions that it may have.
+        tempo_factors: by tempo class; None takes one back, and a class that is not named stays as it is.
+        now: decides what lies in the future.
+
+    Raises:
+        NotFound: no such client that the actor may see, or no such reference load of theirs.
+        PreconditionFailed: it was changed since the version named.
+    """
+    client = get_visible_client(actor=actor, client_id=client_id)
+    rows = ReferenceLoad.objects.filter(client_id=client.id)
+    before = rows.select_for_update(no_key=True).filter(id=reference_load_id).values_list("tempo_factors", flat=True)
+    changed = _changed_factors(before.first() or {}, tempo_factors)
+    bump(rows, reference_load_id, versions, tempo_factors=changed)
+    resolve_loads_to_come(client=client, today=get_business_calendar().today(now, client.time_zone), now=now)
+
+
+def _changed_factors(before: Mapping[str, str], changes: Mapping[str, Decimal | None]) -> dict[str, str]:
+    texts = {name: None if factor is None else f"{factor.normalize():f}" for name, factor in changes.items()}
+    return {name: factor for name, factor in {**before, **texts}.items() if factor is not None}
+
+
+def _last_factors(client_id: UUID, exercise_id: UUID, kind: str, on_date: date) -> dict[str, str]:
+    rows = ReferenceLoad.objects.filter(
+        client_id=client_id, exercise_id=exercise_id, kind=kind, on_date__lt=on_date
+    ).order_by("-on_date", "-id")
+    found: dict[str, str] | None = rows.values_list("tempo_factors", flat=True).first()
+    return found or {}
 
 
 def resolve_loads_to_come(*, client: Client, today: date, now: datetime) -> None:

@@ -16,9 +16,11 @@ from programs.prescription.session_changes import ChangedSession, SessionChanges
 from programs.prescription.snapshot import reference_exercises
 from programs.prescription.structure import ExerciseFacts, Session, VersionContent, session_exercises
 from programs.prescription.substituted_sessions import substituted_session
+from programs.prescription.timeline_fields import Timelines
 from programs.selectors.exercises import exercise_facts
 from programs.selectors.prescriptions import named_by_key
 from programs.selectors.reference_loads import latest_reference_loads
+from programs.selectors.timelines import business_timelines
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +52,7 @@ class SessionGround:
     facts: Mapping[str, ExerciseFacts]
     references: Mapping[UUID, Any]
     places: Mapping[UUID, Place]
+    timelines: Timelines
     _followed: dict[Any, FollowedSession | None] = field(default_factory=dict)
 
     def followed(self, row: PlannedSession) -> FollowedSession | None:
@@ -118,6 +121,7 @@ def read_session_ground(rows: Sequence[PlannedSession], *, until: date, beside: 
         facts=facts,
         references=latest_reference_loads(client_ids={row.client_id for row in rows}, exercise_keys=facts, until=until),
         places={place.id: place for place in Place.objects.filter(id__in=place_ids)} if place_ids else {},
+        timelines=business_timelines(),
     )
 
 

@@ -13,6 +13,7 @@ from django.db import connection
 from coaching.models import Absence, Client
 from coaching.tenancy.models import new_id
 from coaching.tenancy.scope import current_business_id
+from programs.actions.snapshot_rows import SNAPSHOT_COLUMNS, snapshot_row
 from programs.prescription.calendar import DayKey, PlannedDate, ProgramWeek, due_at
 from programs.prescription.loads import ReferenceLoad
 from programs.prescription.snapshot import (
@@ -23,23 +24,26 @@ from programs.prescription.snapshot import (
     session_snapshot,
 )
 from programs.prescription.structure import Day, ExerciseFacts, VersionContent
+from programs.prescription.timeline import TimelinePolicy
 from programs.prescription.vocabulary import LoadUnit, Reference
 
 ClientReferences = Mapping[str, Mapping[Reference, ReferenceLoad]]
 
 # Row-level security refuses a COPY into the table itself; as an array parameter the documents of 200 clients
 # took ten times as long.
-_SNAPSHOTS: Final = "CREATE TEMPORARY TABLE session_snapshots (snapshot int, prescribed jsonb) ON COMMIT DROP"
+_SNAPSHOTS: Final = f"CREATE TEMPORARY TABLE session_snapshots (snapshot int, {SNAPSHOT_COLUMNS}) ON COMMIT DROP"
 
 # Day and snapshot are sent once each, however many clients follow them.
 _INSERT: Final = """
 INSERT INTO programs_plannedsession (
   id, business_id, assignment_id, client_id, version_id, week_number, day_number, template_key, title, deload,
   local_date, window_start, window_end, zone, due_at, state, excuse_reason, absence_id, cut_reason, prescribed,
-  slot_classes, planned_work_sets, planned_low_min, planned_high_min, row_version)
+  slot_classes, set_slots, set_figures, set_loads_kg, planned_reps, planned_work_sets, planned_low_min,
+  planned_high_min, row_version)
 SELECT r.id, %s, r.assignment_id, r.client_id, %s, d.week_number, d.day_number, d.template_key, d.title, d.deload,
   r.local_date, r.window_start, r.window_end, r.zone, r.due_at, r.state, r.excuse_reason, r.absence_id, '',
-  s.prescribed, d.slot_classes, d.work_sets, d.low_min, d.high_min, 1
+  s.prescribed, d.slot_classes, s.set_slots, s.set_figures, s.set_loads_kg, s.planned_reps, d.work_sets, d.low_min,
+  d.high_min, 1
 FROM unnest(%s::uuid[], %s::uuid[], %s::uuid[], %s::int[], %s::int[], %s::date[], %s::date[], %s::date[],
   %s::text[], %s::timestamptz[], %s::text[], %s::text[], %s::uuid[])
   AS r (id, assignment_id, client_id, day, snapshot, local_date, window_start, window_end, zone, due_at, state,
@@ -63,10 +67,12 @@ class VersionPlan:
     frames: Mapping[DayKey, SessionFrame]
 
     @classmethod
-    def of(cls, version_id: UUID, content: VersionContent, facts: Mapping[str, ExerciseFacts]) -> "VersionPlan":
-        """Reckon a version's days."""
+    def of(
+        cls, version_id: UUID, content: VersionContent, facts: Mapping[str, ExerciseFacts], policy: TimelinePolicy
+    ) -> "VersionPlan":
+        """Reckon a version's days, their time by the business's policy."""
         days = {(week.week_number, day.day_number): day for week in content.weeks for day in week.days}
-        frames = {key: session_frame(day.session, facts) for key, day in days.items()}
+        frames = {key: session_frame(day.session, facts, policy) for key, day in days.items()}
         return cls(version_id, content, facts, days, frames)
 
     @property
@@ -86,7 +92,7 @@ class Snapshots:
     """
 
     plan: VersionPlan
-    documents: list[str] = field(default_factory=list)
+    documents: list[tuple[Any, ...]] = field(default_factory=list)
     _known: dict[Any, tuple[int, tuple[MissingReference, ...]]] = field(default_factory=dict)
 
     def number(
@@ -99,7 +105,7 @@ class Snapshots:
         same = (key, unit, tuple((exercise, tuple(sorted(known.items()))) for exercise, known in own.items()))
         if same not in self._known:
             written = session_snapshot(session, self.plan.facts, own, unit=unit)
-            self.documents.append(orjson.dumps(written.prescribed).decode())
+            self.documents.append(snapshot_row(written.prescribed))
             self._known[same] = (len(self.documents), written.missing)
         return self._known[same]
 
@@ -162,7 +168,7 @@ class SessionRows:
             cursor.execute(_SNAPSHOTS)
             with cursor.copy("COPY session_snapshots FROM STDIN") as copy:
                 for number, document in enumerate(self.snapshots.documents, start=1):
-                    copy.write_row((number, document))
+                    copy.write_row((number, *document))
             cursor.execute(
                 _INSERT,
                 [

@@ -14,22 +14,23 @@ import orjson
 from django.db import connection
 
 from coaching.actions.stale_weeks import mark_stale
-from coaching.measures.load import kg_to_lb, lb_to_kg
-from coaching.models import Place, PlaceKind
+from coaching.models import Place
 from coaching.tenancy.scope import current_business_id
 from programs.actions.session_ground import FollowedSession, SessionGround, read_session_ground
+from programs.actions.snapshot_rows import SNAPSHOT_COLUMNS, snapshot_row
 from programs.models import PlannedSession
 from programs.prescription.session_changes import changed_snapshot
 from programs.prescription.snapshot import MissingReference, SessionFrame, session_frame
 from programs.prescription.structure import Session
-from programs.prescription.timeline import TimelinePolicy
 from programs.prescription.vocabulary import LoadUnit
 from programs.selectors.business_calendar import get_business_calendar
+from programs.selectors.place_steps import steps_in_unit
+from programs.selectors.timelines import stations_at
 
 # Row-level security refuses a COPY into the table itself; as array parameters large documents are far slower.
 _DOCUMENTS: Final = (
-    "CREATE TEMPORARY TABLE session_documents (document int, title text, template_key text, prescribed jsonb, "
-    "slot_classes jsonb, work_sets smallint, low_min numeric, high_min numeric) ON COMMIT DROP"
+    "CREATE TEMPORARY TABLE session_documents (document int, title text, template_key text, "
+    f"{SNAPSHOT_COLUMNS}, slot_classes jsonb, work_sets smallint, low_min numeric, high_min numeric) ON COMMIT DROP"
 )
 _WRITTEN: Final = {
     "version_id": "v.version_id",
@@ -39,6 +40,10 @@ _WRITTEN: Final = {
     "place_id": "v.place_id",
     "changes": "v.changes",
     "prescribed": "d.prescribed",
+    "set_slots": "d.set_slots",
+    "set_figures": "d.set_figures",
+    "set_loads_kg": "d.set_loads_kg",
+    "planned_reps": "d.planned_reps",
     "slot_classes": "d.slot_classes",
     "planned_work_sets": "d.work_sets",
     "planned_low_min": "d.low_min",
@@ -55,8 +60,6 @@ WHERE p.business_id = %s AND p.id = v.id
   AND ({", ".join(f"p.{name}" for name in _WRITTEN)}) IS DISTINCT FROM ({", ".join(_WRITTEN.values())})
 RETURNING p.id
 """
-
-_NEAR_STATIONS: Final = frozenset({PlaceKind.HOME, PlaceKind.HOTEL})
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,31 +132,23 @@ class _Documents:
         )
         if same not in self._known:
             steps = None if place is None else place_steps(place, unit)
-            snapshot = changed_snapshot(
-                own.session, own.changed, self.ground.facts, references, unit=unit, steps=steps
-            )
+            snapshot = changed_snapshot(own.session, own.changed, self.ground.facts, references, unit=unit, steps=steps)
             frame = self._frame(own, place)
             self.rows.append(_document(len(self.rows) + 1, own.changed.session, snapshot.prescribed, frame))
             self._known[same] = (len(self.rows), snapshot.missing)
         return self._known[same]
 
     def _frame(self, own: FollowedSession, place: Place | None) -> SessionFrame:
-        near = place is not None and place.kind in _NEAR_STATIONS
-        if (own.key, near) not in self._frames:
-            policy = TimelinePolicy.at_home() if near else None
-            self._frames[own.key, near] = session_frame(own.changed.session, self.ground.facts, policy)
-        return self._frames[own.key, near]
+        stations = stations_at(None if place is None else place.kind)
+        if (own.key, stations) not in self._frames:
+            policy = self.ground.timelines.at(stations)
+            self._frames[own.key, stations] = session_frame(own.changed.session, self.ground.facts, policy)
+        return self._frames[own.key, stations]
 
 
 def place_steps(place: Place, unit: LoadUnit) -> dict[str, Decimal]:
     """Return the steps of loads at a place in a unit, by how an exercise is loaded."""
-    return {loading: _step(step, unit) for loading, step in place.load_steps.items()}
-
-
-def _step(step: Mapping[str, str], unit: LoadUnit) -> Decimal:
-    if f"step_{unit}" in step:
-        return Decimal(step[f"step_{unit}"])
-    return lb_to_kg(Decimal(step["step_lb"])) if unit == "kg" else kg_to_lb(Decimal(step["step_kg"]))
+    return steps_in_unit(place.load_steps, unit)
 
 
 def _document(number: int, session: Session, prescribed: Mapping[str, Any], frame: SessionFrame) -> tuple[Any, ...]:
@@ -161,7 +156,7 @@ def _document(number: int, session: Session, prescribed: Mapping[str, Any], fram
         number,
         session.title,
         session.template_key,
-        orjson.dumps(prescribed).decode(),
+        *snapshot_row(prescribed),
         orjson.dumps(dict(frame.slot_classes)).decode(),
         frame.work_sets,
         frame.low_min,

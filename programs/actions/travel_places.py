@@ -35,7 +35,9 @@ def plan_places(client_ids: Sequence[UUID], *, now: datetime, anew: bool = False
     rows = PlannedSession.objects.filter(client_id__in=client_ids, state__in=OPEN)
     if not travels:
         rows = rows.filter(place__isnull=False)
-    locked = rows.select_related("assignment", "client").defer("prescribed", "slot_classes")
+    locked = rows.select_related("assignment", "client").defer(
+        "prescribed", "slot_classes", "set_slots", "set_figures", "set_loads_kg"
+    )
     settle_places(
         list(locked.order_by("id").select_for_update(of=("self",), no_key=True)), travels=travels, now=now, anew=anew
     )

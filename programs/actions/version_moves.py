@@ -20,6 +20,7 @@ from programs.models import CalendarKind, PlannedState, Version, VersionState
 from programs.prescription.calendar import DayKey, PlannedDate
 from programs.selectors.prescriptions import stored_content
 from programs.selectors.programs import get_version_named
+from programs.selectors.timelines import business_timelines
 
 
 class NotMovable(Conflict):
@@ -96,7 +97,7 @@ def _version(version_id: UUID) -> tuple[Version, VersionPlan]:
     gone = sorted(content.exercises - facts.keys())
     if gone:
         raise NotAssignable(f"The catalogue no longer has {', '.join(gone)}; publish a version without it.")
-    return version, VersionPlan.of(version.id, content, facts)
+    return version, VersionPlan.of(version.id, content, facts, business_timelines().gym)
 
 
 def _prepare(move: VersionMove, ground: MoveGround, taken: set[UUID]) -> VersionMoveResult | ReadyMove:

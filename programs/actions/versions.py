@@ -9,12 +9,14 @@ from django.db.models import Max
 from coaching.actions.row_versions import Versions, bump
 from coaching.refusals import Conflict, Fault, NotFound, UnknownObject
 from programs.models import Variant, Version, VersionState
+from programs.prescription.analysis import AnalysisPolicy
 from programs.prescription.document import decode_version, encode_version
 from programs.prescription.progression import ProgressionError, expand
 from programs.prescription.structure import ExerciseFacts, VersionContent
 from programs.prescription.version_analysis import analyse_version
 from programs.selectors.exercises import exercise_facts
 from programs.selectors.prescriptions import content_hash, read_content
+from programs.selectors.timelines import business_timelines
 from programs.selectors.version_changes import progression_faults, weeks_wanted
 
 
@@ -114,7 +116,7 @@ def publish_version(
     written = decode_version(version.content)
     facts = exercise_facts(written.exercises)
     content = _expanded(written, weeks, facts)
-    analysis = analyse_version(content, facts)
+    analysis = analyse_version(content, facts, policy=AnalysisPolicy(timeline=business_timelines().gym))
     if analysis.has_errors:
         faults = [
             Fault(

@@ -18,8 +18,9 @@ from programs.api.views.programs import (
     VersionAnalysisView,
     WithdrawView,
 )
-from programs.api.views.reference_loads import ReferenceLoadsView
+from programs.api.views.reference_loads import ReferenceLoadsView, ReferenceLoadView
 from programs.api.views.substitutions import SubstitutesView, SubstitutionsView
+from programs.api.views.timelines import SessionPaceView, TimelinePolicyView
 from programs.api.views.version_changes import VersionDiffView, VersionPreviewView
 from programs.api.views.version_moves import VersionMovesView, VersionMoveView
 
@@ -55,4 +56,7 @@ urlpatterns = [
     route("absences", AbsencesView),
     route("absences/<uuid:absence_id>", AbsenceView),
     route("clients/<uuid:client_id>/reference-loads", ReferenceLoadsView),
+    route("clients/<uuid:client_id>/reference-loads/<uuid:reference_load_id>", ReferenceLoadView),
+    route("clients/<uuid:client_id>/session-pace", SessionPaceView),
+    route("timeline-policy", TimelinePolicyView),
 ]

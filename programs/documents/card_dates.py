@@ -24,6 +24,12 @@ def length_words(card: SessionCard) -> str:
     return taken if card.cap_min is None else f"{taken}; stop at {card.cap_min} min"
 
 
+def pace_words(card: SessionCard) -> str:
+    """Say how long it takes at the client's usual pace; empty while there is none."""
+    said = card.pace.at_pace
+    return said[:1].upper() + said[1:]
+
+
 def state_words(card: SessionCard) -> str:
     """Say what became of a session that is no longer to be done; empty for one that is."""
     words = {

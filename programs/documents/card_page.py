@@ -10,7 +10,7 @@ from typing import Final, Literal
 from django.template.loader import render_to_string
 from django.utils.safestring import mark_safe
 
-from programs.documents.card_dates import length_words, place_words, state_words, when_words
+from programs.documents.card_dates import length_words, pace_words, place_words, state_words, when_words
 from programs.documents.card_loads import bar_words
 from programs.documents.session_card import SessionCard
 from programs.documents.timeline_drawing import draw_timeline
@@ -56,6 +56,7 @@ def card_page(card: SessionCard, paper: PagePaper = "a4") -> CardPage:
             "when": when_words(card),
             "place": place_words(card),
             "length": length_words(card),
+            "pace": pace_words(card),
             "state": state_words(card),
             # Both are ours: the style is a file, and the drawing escapes every text that it holds.
             "style": mark_safe(style),  # noqa: S308 -- see above

@@ -9,7 +9,7 @@ from typing import Any, Final, Literal
 import orjson
 
 from coaching.refusals import Unprocessable
-from programs.documents.card_dates import length_words, place_words, state_words, when_words
+from programs.documents.card_dates import length_words, pace_words, place_words, state_words, when_words
 from programs.documents.card_loads import bar_words
 from programs.documents.session_card import CardBlock, CardExercise, CardSet, SessionCard
 from programs.documents.timeline_drawing import draw_timeline
@@ -72,6 +72,7 @@ def sheet_data(card: SessionCard, paper: SheetPaper) -> dict[str, Any]:
         "when": when_words(card),
         "place": place_words(card),
         "length": length_words(card),
+        "pace": pace_words(card),
         "state": state_words(card),
         "footer": " · ".join((_cut(card.client_name, 40), _cut(card.title, 40), when_words(card))),
         "equipment": ", ".join(card.equipment),

@@ -112,6 +112,13 @@ def rest_words(block: Block, index: int, *, rest_s: int | None, assumed: bool) -
 def block_words(block: Block) -> str:
     """Say how a block is done; empty for sets of a single exercise."""
     cap = f", stopping at {block.cap_min} min" if block.cap_min is not None else ""
+    rest_s = block.rest_between_rounds_s
+    rest = "" if rest_s is None else f", rest {seconds_words(rest_s)} between rounds"
+    said = _form_words(block)
+    return f"{said}{rest}{cap}" if said else cap.removeprefix(", ").capitalize()
+
+
+def _form_words(block: Block) -> str:
     rounds = "1 round" if block.rounds == 1 else f"{block.rounds} rounds"
     match block.kind:
         case "paired":
@@ -126,12 +133,12 @@ def block_words(block: Block) -> str:
         case "max_rounds":
             said = f"As many rounds as your form stays good for, in {block.minutes} min"
         case "every_minute":
-            said = f"A set at the start of every minute, {_minutes(block)} min"
+            said = _every_words(block)
         case "steady":
             said = f"{block.minutes} min at one even effort" if block.minutes else "One even effort"
         case _:
             said = ""
-    return f"{said}{cap}" if said else cap.removeprefix(", ").capitalize()
+    return said
 
 
 def entry_words(entry: Entry, name: str) -> str:
@@ -188,5 +195,8 @@ def _left(reserve: Decimal) -> str:
     return f"about {plain(reserve)} left" if reserve else "none left"
 
 
-def _minutes(block: Block) -> int:
-    return block.minutes if block.minutes is not None else (block.rounds or 1) * len(block.slots)
+def _every_words(block: Block) -> str:
+    if block.interval_s == S_PER_MIN:
+        return f"A set at the start of every minute, {block.intervals} min"
+    times = "once" if block.intervals == 1 else f"{block.intervals} times"
+    return f"A set every {seconds_words(block.interval_s)}, {times}"

@@ -20,7 +20,8 @@ from programs.documents.card_words import (
     seconds_words,
 )
 from programs.prescription.client_fit import hold_warnings
-from programs.prescription.structure import Block, ExerciseFacts, Session, SetGroup, Slot
+from programs.prescription.session_pace import PacedTime, paced_time
+from programs.prescription.structure import Block, ExerciseFacts, Session, Slot
 from programs.prescription.tempo import Tempo, performed_words
 from programs.prescription.timeline import Timeline, TimelinePolicy, simulate
 from programs.prescription.timeline_blocks import rest_s
@@ -85,7 +86,7 @@ class CardBlock:
 class SessionCard:
     """Everything that a card shows. ``session`` and ``timeline`` are what its drawing is made of.
 
-    ``held`` says in sentences what is held for pain.
+    ``pace`` is the time at the client's usual pace; ``held`` says in sentences what is held for pain.
     """
 
     planned_session_id: UUID
@@ -107,6 +108,7 @@ class SessionCard:
     blocks: tuple[CardBlock, ...]
     session: Session
     timeline: Timeline
+    pace: PacedTime
     held: tuple[str, ...]
     cautions: tuple[StopSigns, ...]
     caution: str = STANDING_CAUTION
@@ -115,7 +117,7 @@ class SessionCard:
 def session_card(facts: CardFacts) -> SessionCard:
     """Make the card of a planned session."""
     session = facts.session
-    timeline = simulate(session, facts.exercises)
+    timeline = simulate(session, facts.exercises, facts.reckoning)
     things = (thing for key in _in_order(session) for thing in _known(facts, key))
     return SessionCard(
         planned_session_id=facts.planned_session_id,
@@ -137,6 +139,7 @@ def session_card(facts: CardFacts) -> SessionCard:
         blocks=tuple(_blocks(facts, timeline)),
         session=session,
         timeline=timeline,
+        pace=paced_time(timeline.low_min, timeline.high_min, facts.pace),
         held=_held(facts),
         cautions=stop_signs(),
     )
@@ -181,15 +184,15 @@ def _blocks(facts: CardFacts, timeline: Timeline) -> Iterator[CardBlock]:
 def _exercise(block: Block, place: int, written: Mapping[str, Any], facts: CardFacts) -> CardExercise:
     slot = block.slots[place]
     known = facts.exercises.get(slot.exercise)
-    rested_s, assumed = _rest(block, slot)
+    rested_s, assumed = _rest(block, slot, facts.reckoning)
     tempos = dict.fromkeys(group.tempo for group in slot.sets if group.tempo is not None)
     return CardExercise(
         slot_key=slot.slot_key,
         exercise=slot.exercise,
         name=written["exercise_name"],
         sets=tuple(
-            _set(block, slot, group, card_load(line, known, written["load_basis"], facts.unit))
-            for group, line in zip(slot.sets, written["sets"], strict=True)
+            _set(block, slot, number, card_load(line, known, written["load_basis"], facts.unit))
+            for number, line in enumerate(written["sets"])
         ),
         tempos=tuple(CardTempo(written=str(tempo), performed=_performed(tempo, known)) for tempo in tempos),
         rest_s=rested_s,
@@ -200,14 +203,18 @@ def _exercise(block: Block, place: int, written: Mapping[str, Any], facts: CardF
     )
 
 
-def _set(block: Block, slot: Slot, group: SetGroup, load: CardLoad) -> CardSet:
+def _set(block: Block, slot: Slot, place: int, load: CardLoad) -> CardSet:
+    group = slot.sets[place]
     count = performed_count(block, group)
+    # Of unlike rounds each is listed, and done once.
+    of_a_round = slot.set_count > 1 and block.rounds is not None
+    first = 1 + sum(before.count for before in slot.sets[:place])
     return CardSet(
         count=count,
-        boxes=count or block.rounds or 1,
+        boxes=group.count if of_a_round else count or block.rounds or 1,
         counts=group.counts_as_work,
         kind=group.kind,
-        kind_words=KIND_WORDS[group.kind],
+        kind_words=KIND_WORDS[group.kind] or (_round_words(first, group.count) if of_a_round else ""),
         amount=amount(group, per_side=slot.per_side),
         effort=effort_words(group),
         tempo="" if group.tempo is None else str(group.tempo),
@@ -221,7 +228,13 @@ def _performed(tempo: Tempo, known: ExerciseFacts | None) -> str:
     return performed_words(tempo, known.starts_at, known.phase_words)
 
 
-def _rest(block: Block, slot: Slot) -> tuple[int | None, bool]:
+def _round_words(first: int, count: int) -> str:
+    return f"round {first}" if count == 1 else f"rounds {first} to {first + count - 1}"
+
+
+def _rest(block: Block, slot: Slot, reckoning: TimelinePolicy) -> tuple[int | None, bool]:
     if block.kind in ("interval", "every_minute", "steady"):
         return None, False
-    return rest_s(block, slot, TimelinePolicy())
+    if block.rest_between_rounds_s is not None and slot is block.slots[-1]:
+        return block.rest_between_rounds_s, False
+    return rest_s(block, slot, reckoning)

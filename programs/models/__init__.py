@@ -9,16 +9,19 @@ from programs.models.assignments import (
     PlannedSession,
     PlannedState,
 )
+from programs.models.business_timelines import BusinessTimeline
 from programs.models.exercises import Exercise, ExerciseOrigin
 from programs.models.movement_holds import HoldAction, MovementHold
 from programs.models.programs import Program, Variant, Version, VersionState
 from programs.models.reference_loads import ReferenceKind, ReferenceLoad
+from programs.models.session_paces import SessionPace
 
 __all__ = [
     "Assignment",
     "AssignmentPause",
     "AssignmentState",
     "AssignmentVersion",
+    "BusinessTimeline",
     "CalendarKind",
     "Exercise",
     "ExerciseOrigin",
@@ -29,6 +32,7 @@ __all__ = [
     "Program",
     "ReferenceKind",
     "ReferenceLoad",
+    "SessionPace",
     "Variant",
     "Version",
     "VersionState",

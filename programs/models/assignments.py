@@ -106,9 +106,9 @@ class PlannedSession(BusinessScopedModel):
     """One session on a client's calendar.
 
     `prescribed` is the resolved snapshot that the client follows, each load with what it was resolved
-    from. `slot_classes` lists the tempo class of each set by slot, so that the weekly SQL needs no
-    decoding. `due_at` is the instant from which an untouched session counts as missed; none while an
-    earlier session of a sequence is still open.
+    from. `slot_classes` lists the tempo class of each set by slot, and the `set_…` arrays what is
+    asked of each, so that the weekly SQL needs no decoding. `due_at` is the instant from which an
+    untouched session counts as missed; none while an earlier session of a sequence is still open.
     """
 
     assignment = models.ForeignKey(
@@ -167,6 +167,13 @@ class PlannedSession(BusinessScopedModel):
     cut_reason = models.CharField(max_length=200, blank=True, default="")
     prescribed = models.JSONField()
     slot_classes = models.JSONField(default=dict)
+    # What is asked of each set, as `programs/prescription/planned_sets.py` says.
+    set_slots = ArrayField(models.CharField(max_length=20), default=list, db_default=[])
+    set_figures = ArrayField(ArrayField(models.SmallIntegerField(null=True)), default=list, db_default=[])
+    set_loads_kg = ArrayField(
+        models.DecimalField(max_digits=14, decimal_places=8, null=True), default=list, db_default=[]
+    )
+    planned_reps = models.PositiveIntegerField(default=0, db_default=0)
     planned_work_sets = models.PositiveSmallIntegerField()
     planned_low_min = models.DecimalField(max_digits=5, decimal_places=1)
     planned_high_min = models.DecimalField(max_digits=5, decimal_places=1)

@@ -29,6 +29,8 @@ class ReferenceLoad(BusinessScopedModel):
     load_kg = models.DecimalField(max_digits=14, decimal_places=8)
     on_date = models.DateField()
     source = models.CharField(max_length=120, blank=True, default="")
+    # What the coach takes it times at slow and paused tempos, by tempo class, as text; a class without goes by effort.
+    tempo_factors = models.JSONField(default=dict)
     row_version = models.PositiveIntegerField(default=1)
     created_at = models.DateTimeField(auto_now_add=True)
 

@@ -159,7 +159,7 @@ def _tension(session: Session, works: Mapping[str, tuple[SetGroupWork, ...]]) ->
             for group, work in zip(slot.sets, works[slot.slot_key], strict=False):
                 if not group.counts_as_work:
                     continue
-                times = set_times(block, group)
+                times = set_times(block, slot, group)
                 if work.tut_s is None:
                     unknown += times
                     continue

@@ -1,25 +1,18 @@
-"""Back-off loads, found when the day's top set is known."""
+"""Loads that hang on what is lifted before them: back-offs on the day's top set, and loads that are another slot's."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from programs.prescription.lifted_sets import LiftedSet, heaviest, lifted_kind
 from programs.prescription.loads import resolve_load, resolve_of_top
-from programs.prescription.snapshot import shown_load
+from programs.prescription.same_loads import with_same_loads
+from programs.prescription.shown_loads import shown_load
 from programs.prescription.structure import AbsoluteLoad, ExerciseFacts, RelativeToTopLoad
 from programs.prescription.vocabulary import TOP_SET_KINDS, LoadUnit
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LiftedSet:
-    """A set that was done with a load, in the exercise's own basis; ``set_number`` counts from 1 in its slot."""
-
-    slot_key: str
-    exercise: str
-    set_number: int
-    kind: str
-    load: AbsoluteLoad
+__all__ = ["LiftedSet", "with_back_offs"]
 
 
 def with_back_offs(
@@ -30,9 +23,10 @@ def with_back_offs(
     unit: LoadUnit,
     steps: Mapping[str, Decimal] | None = None,
 ) -> dict[str, Any]:
-    """Write a client's document with the loads that hang on a top set resolved by what was lifted.
+    """Write a client's document with the loads that hang on others resolved by what was lifted.
 
-    A slot whose top set is not known, or was of another exercise, says again that its load is found on the day.
+    A slot whose top set is not known, or was of another exercise, says again that its load is found on the day; a
+    load that is another slot's is again what is planned there.
 
     Args:
         prescribed: the document, as `session_snapshot` writes it.
@@ -46,7 +40,8 @@ def with_back_offs(
     """
     loads = _Loads(lifted, exercises, unit, steps or {})
     blocks = [block | {"slots": [loads.slot(slot) for slot in block["slots"]]} for block in prescribed["blocks"]]
-    return {**prescribed, "blocks": blocks}
+    resolved = {**prescribed, "blocks": blocks}
+    return with_same_loads(resolved, exercises, unit=unit, steps=steps, lifted=lifted)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,23 +69,10 @@ class _Loads:
 
     def _top(self, slot: Mapping[str, Any], facts: ExerciseFacts) -> AbsoluteLoad | None:
         """Find the heaviest top set; sets on the way up stand in until there is one."""
-        planned = [line["kind"] for line in slot["sets"] for _ in range(line.get("count", 1))]
-        tops: list[tuple[bool, Decimal, AbsoluteLoad]] = []
-        for one in self.lifted:
-            if (one.slot_key, one.exercise) != (slot["slot_key"], facts.key):
-                continue
-            kind = _kind(one, planned)
-            if kind in TOP_SET_KINDS:
-                tops.append((kind != "ramp", one.load.load_kg, one.load))
-        return max(tops, key=lambda top: top[:2])[2] if tops else None
+        mine = [one for one in self.lifted if (one.slot_key, one.exercise) == (slot["slot_key"], facts.key)]
+        kinds = ((lifted_kind(one, slot), one.load) for one in mine)
+        return heaviest((kind, load) for kind, load in kinds if kind in TOP_SET_KINDS)
 
 
 def _is_relative(line: Mapping[str, Any]) -> bool:
     return (line.get("load") or {}).get("kind") == "relative_to_top"
-
-
-def _kind(lifted: LiftedSet, planned: Sequence[str]) -> str:
-    """Return a set's kind: an app that says nothing sends plain work, and then the plan knows which set it was."""
-    if lifted.kind == "work" and 0 < lifted.set_number <= len(planned):
-        return planned[lifted.set_number - 1]
-    return lifted.kind

@@ -96,9 +96,12 @@ def _work_rest(block: Block, exercises: Mapping[str, ExerciseFacts], policy: Tim
         longest_s = max(
             work.duration_high_s for slot in block.slots for work in slot_work(slot, exercises[slot.exercise], policy)
         )
-        if longest_s < S_PER_MIN:
-            return f"Each minute leaves {S_PER_MIN - longest_s} s of rest or more."
+        if longest_s < block.interval_s:
+            span = "minute" if block.interval_s == S_PER_MIN else f"interval of {block.interval_s} s"
+            return f"Each {span} leaves {block.interval_s - longest_s} s of rest or more."
         return None
+    if block.rest_between_rounds_s:
+        return f"A rest of {block.rest_between_rounds_s} s is written between rounds."
     rested = [slot.slot_key for slot in block.slots if slot.rest_s]
     return f"A rest is written after {', '.join(rested)}." if rested and block.kind != "interval" else None
 

@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Final, Literal
 
 from programs.prescription.movement_holds import ALL_SCOPE, Hold, HoldAction
+from programs.prescription.session_pace import ClientPace, minutes_at_pace
 from programs.prescription.structure import ExerciseFacts
 
 _SERVES_AS: Final[Mapping[str, tuple[str, ...]]] = {
@@ -74,6 +75,7 @@ class FitWarning:
         "no_increase",
         "training_held",
         "session_too_long",
+        "too_long_at_pace",
     ]
     detail: str
     exercise: str | None = None
@@ -100,6 +102,25 @@ def fit_warnings(
             )
         )
     return tuple(found)
+
+
+def pace_warnings(longest_mid_min: Decimal, limits: ClientLimits, pace: ClientPace | None) -> Iterator[FitWarning]:
+    """Say that the longest session is too long at the client's usual pace, whatever the timeline says.
+
+    Args:
+        longest_mid_min: the middle of its planned low and high times, in minutes.
+        limits: the client's.
+        pace: the client's; None where nothing is known of it.
+    """
+    if limits.session_min is None or pace is None or pace.ratio is None:
+        return
+    minutes = minutes_at_pace(longest_mid_min, pace.ratio)
+    if minutes > limits.session_min:
+        yield FitWarning(
+            code="too_long_at_pace",
+            detail=f"At this client's usual pace, from {pace.sessions} sessions, the longest session takes about "
+            f"{minutes} min; the client has {limits.session_min}.",
+        )
 
 
 def exercise_warnings(facts: ExerciseFacts, limits: ClientLimits) -> Iterator[FitWarning]:

@@ -7,16 +7,17 @@ circuit whose slots are all meant for conditioning.
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_EVEN, Decimal
+from itertools import pairwise
 from typing import Final
 
 from programs.prescription.brakes import Brake, block_brakes, is_near_maximal, is_safe_tired, is_slow
-from programs.prescription.constants import ROWING_SPLIT_M, S_PER_MIN
+from programs.prescription.constants import ROWING_SPLIT_M
 from programs.prescription.energy_systems import WorkRest, read_work_rest
 from programs.prescription.rowing_pace import power_w
 from programs.prescription.set_work import unknown_exercise
 from programs.prescription.slot_work import slot_work
 from programs.prescription.structure import Block, ExerciseFacts, Session, Slot
-from programs.prescription.timeline import BlockTime, Timeline, simulate
+from programs.prescription.timeline import BlockTime, Event, Timeline, simulate
 from programs.prescription.timeline_policy import TimelinePolicy
 from programs.prescription.vocabulary import ROUND_BLOCK_KINDS, BlockKind
 
@@ -77,7 +78,8 @@ class _Round:
         """Give the seconds of a slot's work in one round, high reading."""
         if self.block.kind == "interval":
             return self.block.work_s or 0
-        return sum(work.duration_high_s for work in slot_work(slot, self.facts(slot), self.policy))
+        # Of unlike rounds the longest.
+        return max((work.duration_high_s for work in slot_work(slot, self.facts(slot), self.policy)), default=0)
 
 
 def is_conditioning(block: Block) -> bool:
@@ -149,7 +151,7 @@ def _rounds(index: int, block: Block, time: BlockTime, timeline: Timeline) -> tu
     if block.kind == "max_rounds":
         return time.rounds_low, time.rounds_high
     if block.kind == "every_minute" and block.minutes is not None:
-        whole = block.minutes // len(block.slots)
+        whole = block.intervals // len(block.slots)
         return whole, whole
     if block.kind == "rounds_for_time":
         work = [event for event in timeline.events if event.block_index == index and event.kind == "work"]
@@ -165,18 +167,26 @@ def _round_s(one_round: _Round) -> tuple[int | None, int | None]:
     if block.kind == "steady":
         return None, None
     if block.kind == "interval":
-        seconds = ((block.work_s or 0) + (block.off_s or 0)) * len(block.slots)
+        between_s = block.off_s if block.rest_between_rounds_s is None else block.rest_between_rounds_s
+        seconds = ((block.work_s or 0) + (block.off_s or 0)) * len(block.slots) - (block.off_s or 0) + (between_s or 0)
         return seconds, seconds
     if block.kind == "every_minute":
-        return S_PER_MIN * len(block.slots), S_PER_MIN * len(block.slots)
-    # Two rounds are played, and the first is measured up to where the second starts.
+        return block.interval_s * len(block.slots), block.interval_s * len(block.slots)
+    # One round more than there are unlike ones is played, and each is measured up to where the next starts.
     kind: BlockKind = "circuit" if block.kind == "circuit" else "rounds_for_time"
-    twice = replace(block, kind=kind, rounds=2, minutes=None, cap_min=None, entry=None)
-    played = simulate(Session(blocks=(twice,)), one_round.exercises, one_round.policy)
+    unlike = max(max(1, slot.set_count) for slot in block.slots) if kind == block.kind else 1
+    longer = replace(block, kind=kind, rounds=unlike + 1, minutes=None, cap_min=None, entry=None)
+    played = simulate(Session(blocks=(longer,)), one_round.exercises, one_round.policy)
     first = block.slots[0].slot_key
-    starts = [event for event in played.events if event.kind == "work" and event.slot_key == first]
-    second = next(event for event in starts if event.set_number != starts[0].set_number)
-    return second.start_low_s - starts[0].start_low_s, second.start_high_s - starts[0].start_high_s
+    starts: dict[int | None, Event] = {}
+    for event in played.events:
+        if event.kind == "work" and event.slot_key == first:
+            starts.setdefault(event.set_number, event)
+    rounds = list(pairwise(starts.values()))
+    return (
+        min(after.start_low_s - before.start_low_s for before, after in rounds),
+        max(after.start_high_s - before.start_high_s for before, after in rounds),
+    )
 
 
 def _slow_share(one_round: _Round) -> Decimal | None:
@@ -204,7 +214,9 @@ def _rest_s(block: Block, slot: Slot, work_s: int) -> int | None:
     if block.kind == "interval":
         return block.off_s or 0
     if block.kind == "every_minute":
-        return max(0, S_PER_MIN - work_s)
+        return max(0, block.interval_s - work_s)
+    if slot is block.slots[-1] and block.rest_between_rounds_s is not None:
+        return block.rest_between_rounds_s or None
     return slot.rest_s or None
 
 

@@ -49,6 +49,12 @@ SET_COUNT_MAX: Final = 20
 ROUNDS_MAX: Final = 100
 """Rounds of one block. Practice."""
 
+EVERY_MIN_S: Final = 10
+"""The shortest interval at which a clock starts a set. Practice."""
+
+EVERY_MAX_S: Final = 3_600
+"""The longest interval at which a clock starts a set, an hour. Practice."""
+
 REPS_MAX: Final = 500
 """Repetitions in one set. Practice."""
 
@@ -182,6 +188,18 @@ S_PER_M_ON_FOOT: Final = Decimal("0.35")
 
 S_PER_KCAL: Final = Decimal(5)
 """Seconds a kilocalorie on a machine's monitor. Practice."""
+
+PACE_SESSIONS_MIN: Final = 6
+"""Fewest sessions with known minutes from which a client's usual pace is told. Practice."""
+
+PACE_SESSIONS_MAX: Final = 20
+"""The last planned sessions done that a client's usual pace is found among. Practice."""
+
+TEMPO_FACTOR_MIN: Final = Decimal("0.3")
+"""The least share of a reference that a coach may take at a slow or paused tempo. Practice."""
+
+TEMPO_FACTOR_MAX: Final = Decimal(1)
+"""The most: a slow or paused repetition is never lifted with more than a standard one. Practice."""
 
 REST_STRENGTH_S: Final = 180
 """Rest assumed after a straight strength or power set. Source: ACSM 2009 Med Sci Sports Exerc 41:687-708 (3-5 min)."""

@@ -146,6 +146,8 @@ def _block(part: BlockPart) -> Block:
         minutes=part.minutes,
         cap_min=part.cap_min,
         entry=None if entry is None else Entry(**entry.model_dump()),
+        every_s=part.every_s,
+        rest_between_rounds_s=part.rest_between_rounds_s,
     )
 
 

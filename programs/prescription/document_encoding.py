@@ -84,6 +84,8 @@ def _block(block: Block) -> dict[str, Any]:
             minutes=block.minutes,
             cap_min=block.cap_min,
             entry=None if block.entry is None else _entry(block.entry),
+            every_s=block.every_s,
+            rest_between_rounds_s=block.rest_between_rounds_s,
         ),
         "slots": [_slot(slot) for slot in block.slots],
     }

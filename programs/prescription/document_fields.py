@@ -20,6 +20,8 @@ from programs.prescription.constants import (
     DISTANCE_MAX_M,
     DURATION_MAX_S,
     EFFORT_STEP,
+    EVERY_MAX_S,
+    EVERY_MIN_S,
     IN_RESERVE_MAX,
     KEY_MAX_CHARACTERS,
     LABEL_MAX_CHARACTERS,
@@ -189,6 +191,8 @@ class BlockPart(DocumentPart):
     minutes: _Minutes | None = None
     cap_min: _Minutes | None = None
     entry: EntryPart | None = None
+    every_s: Annotated[StrictInt, Field(ge=EVERY_MIN_S, le=EVERY_MAX_S)] | None = None
+    rest_between_rounds_s: Annotated[StrictInt, Field(ge=0, le=REST_MAX_S)] | None = None
 
 
 class SessionPart(DocumentPart):

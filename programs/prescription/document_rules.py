@@ -4,19 +4,20 @@ The rules read the raw JSON, not the decoded parts, so that a fault of shape in 
 structure in another. Where a value has the wrong type a rule passes over it: its shape is already refused.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final
 
 from programs.prescription.constants import (
     CIRCUIT_SLOTS_MIN,
     PAIRED_SLOTS_MAX,
     PAIRED_SLOTS_MIN,
+    S_PER_MIN,
     SESSION_SETS_MAX,
     SLOTS_MAX,
 )
 from programs.prescription.document_faults import DocumentFault, Place, pointer
 from programs.prescription.set_rules import absent, entry_faults, is_object, items, present_fields, set_faults
-from programs.prescription.vocabulary import ROUND_BLOCK_KINDS, TOP_SET_KINDS
+from programs.prescription.vocabulary import LISTED_ROUND_KINDS, ROUND_BLOCK_KINDS, TOP_SET_KINDS
 
 _SLOT_BOUNDS: Final[dict[str, tuple[int, int]]] = {
     "straight": (1, 1),
@@ -26,17 +27,26 @@ _SLOT_BOUNDS: Final[dict[str, tuple[int, int]]] = {
 }
 """Fewest and most slots of a kind of block; the others take 1 to 12. Practice."""
 
-_TIMING_FIELDS: Final = ("rounds", "work_s", "off_s", "minutes", "entry", "cap_min")
+_TIMING_FIELDS: Final = (
+    "rounds",
+    "work_s",
+    "off_s",
+    "minutes",
+    "entry",
+    "cap_min",
+    "every_s",
+    "rest_between_rounds_s",
+)
 """The fields by which a block is timed. Practice."""
 
 _TIMED_BY: Final[dict[str, frozenset[str]]] = {
     "straight": frozenset({"cap_min"}),
-    "paired": frozenset({"cap_min"}),
-    "circuit": frozenset({"rounds", "entry", "cap_min"}),
-    "interval": frozenset({"rounds", "work_s", "off_s", "entry", "cap_min"}),
-    "rounds_for_time": frozenset({"rounds", "entry", "cap_min"}),
-    "max_rounds": frozenset({"minutes", "entry"}),
-    "every_minute": frozenset({"minutes", "rounds", "entry"}),
+    "paired": frozenset({"cap_min", "rest_between_rounds_s"}),
+    "circuit": frozenset({"rounds", "entry", "cap_min", "rest_between_rounds_s"}),
+    "interval": frozenset({"rounds", "work_s", "off_s", "entry", "cap_min", "rest_between_rounds_s"}),
+    "rounds_for_time": frozenset({"rounds", "entry", "cap_min", "rest_between_rounds_s"}),
+    "max_rounds": frozenset({"minutes", "entry", "rest_between_rounds_s"}),
+    "every_minute": frozenset({"minutes", "rounds", "entry", "every_s"}),
     "steady": frozenset({"minutes", "cap_min"}),
 }
 """Which of those each kind of block uses. Practice."""
@@ -84,8 +94,18 @@ def session_rule_faults(raw: object, place: Place = ()) -> Iterator[DocumentFaul
 def _sets_asked(block: Mapping[str, Any]) -> int:
     rounds = block.get("rounds")
     times = rounds if isinstance(rounds, int) else 1
-    counts = [group.get("count", 1) for _, slot in items(block, "slots") for _, group in items(slot, "sets")]
-    return times * sum(count for count in counts if isinstance(count, int))
+    listed = [_counted(items(slot, "sets")) for _, slot in items(block, "slots")]
+    return sum(count if _for_each_round(block, count) else count * times for count in listed)
+
+
+def _counted(sets: Sequence[tuple[int, Mapping[str, Any]]]) -> int:
+    counts = [group.get("count", 1) for _, group in sets]
+    return sum(count for count in counts if isinstance(count, int))
+
+
+def _for_each_round(block: Mapping[str, Any], listed: int) -> bool:
+    """Say whether a slot that lists so many sets has one for each of its block's rounds."""
+    return block.get("kind") in LISTED_ROUND_KINDS and listed > 1 and listed == block.get("rounds")
 
 
 def _days_faults(week: Mapping[str, Any], place: Place) -> Iterator[DocumentFault]:
@@ -142,7 +162,19 @@ def _block_faults(block: Mapping[str, Any], place: Place) -> Iterator[DocumentFa
     in_rounds = kind in ROUND_BLOCK_KINDS or not absent(block, "rounds")
     for index, slot in items(block, "slots"):
         slot_place: Place = (*place, "slots", index)
-        yield from _slot_faults(slot, slot_place, timed_by_block=timed, in_rounds=in_rounds)
+        yield from _slot_faults(slot, slot_place, timed_by_block=timed)
+        if in_rounds:
+            yield from _repeated_set_faults(block, slot, slot_place)
+
+
+def _repeated_set_faults(block: Mapping[str, Any], slot: Mapping[str, Any], place: Place) -> Iterator[DocumentFault]:
+    listed = _counted(items(slot, "sets"))
+    if listed <= 1 or _for_each_round(block, listed):
+        return
+    advice = "Give this slot one set with count 1: the block's rounds or minutes repeat it."
+    if block.get("kind") in LISTED_ROUND_KINDS:
+        advice = "Give this slot one set with count 1, which each round repeats, or as many sets as there are rounds."
+    yield _fault((*place, "sets"), "sets_in_rounds", advice)
 
 
 def _slot_count_faults(block: Mapping[str, Any], kind: str, place: Place) -> Iterator[DocumentFault]:
@@ -170,22 +202,20 @@ def _timing_faults(block: Mapping[str, Any], kind: str, place: Place) -> Iterato
             yield _fault((*place, name), "required", f"Add {name}: {kind} blocks cannot be timed without it.")
     if kind == "every_minute" and ("minutes" in given) == ("rounds" in given):
         yield _fault(place, "minutes_or_rounds", "Give either minutes or rounds, one of them.")
+    every_s, minutes = block.get("every_s"), block.get("minutes")
+    if isinstance(every_s, int) and isinstance(minutes, int) and every_s > 0 and minutes * S_PER_MIN % every_s:
+        yield _fault(
+            (*place, "minutes"),
+            "broken_interval",
+            f"Make minutes a whole number of intervals: {minutes} min is not one of {every_s} s.",
+        )
 
 
-def _slot_faults(
-    slot: Mapping[str, Any], place: Place, *, timed_by_block: bool, in_rounds: bool
-) -> Iterator[DocumentFault]:
+def _slot_faults(slot: Mapping[str, Any], place: Place, *, timed_by_block: bool) -> Iterator[DocumentFault]:
     sets = items(slot, "sets")
     listed = slot.get("sets", [])
     if listed == [] and not timed_by_block:
         yield _fault((*place, "sets"), "no_sets", "Add at least one set: this slot asks for nothing.")
-    counts = [group.get("count", 1) for _, group in sets]
-    if in_rounds and sum(count for count in counts if isinstance(count, int)) > 1:
-        yield _fault(
-            (*place, "sets"),
-            "sets_in_rounds",
-            "Give this slot one set with count 1: the block's rounds or minutes repeat it.",
-        )
     found_top = False
     for index, group in sets:
         set_place: Place = (*place, "sets", index)

@@ -84,7 +84,7 @@ def _sets_rise(before: Week, after: Week, place: str) -> Iterator[Finding]:
 
 def _working_sets(week: Week) -> int:
     return sum(
-        set_times(block, group)
+        set_times(block, slot, group)
         for day in week.days
         for block in day.session.blocks
         for slot in block.slots

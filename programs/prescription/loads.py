@@ -48,11 +48,19 @@ _GRAM = Decimal("0.001")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReferenceLoad:
-    """One client's reference for one exercise, in the exercise's own basis."""
+    """One client's reference for one exercise, in the exercise's own basis.
+
+    ``tempo_factors`` has what the coach takes it times at slow and paused tempos, by class, each at most once.
+    """
 
     kind: Reference
     load_kg: Decimal
     local_date: date | None = None
+    tempo_factors: tuple[tuple[TempoClass, Decimal], ...] = ()
+
+    def factor(self, tempo_class: TempoClass) -> Decimal | None:
+        """Give what it is taken times at a tempo class; None where the coach has set nothing."""
+        return dict(self.tempo_factors).get(tempo_class)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +102,8 @@ def resolve_load(
         unit: the unit that the client loads in.
         step: the client's own step in that unit; the usual one if None.
         tempo_class: the class of the set's tempo.
-        tempo_factor: what the coach takes a reference times at this tempo class, such as 0.85.
+        tempo_factor: what a reference is taken times at this tempo class, such as 0.85; where None, what the coach
+            has set with the reference itself.
     """
     match load:
         case None:
@@ -144,6 +153,32 @@ def resolve_of_top(
     return loader.load(asked, f"{share}, {_plain(top.value)} {top.unit}.")
 
 
+def resolve_same_as(
+    load: SameAsLoad,
+    of: AbsoluteLoad,
+    *,
+    how: str,
+    loading: Loading,
+    unit: LoadUnit = "kg",
+    step: Decimal | None = None,
+) -> ResolvedLoad:
+    """Resolve a load that is another slot's, once that is known; rounded down to what can be loaded.
+
+    Args:
+        load: as prescribed.
+        of: the other slot's load, in a basis that both exercises share.
+        how: how it is known: ``planned`` or ``logged``.
+        loading: how the exercise is loaded.
+        unit: the unit that the client loads in.
+        step: the client's own step in that unit; the usual one if None.
+    """
+    said = f"Same as {load.slot_key}, {how} at {_plain(of.value)} {of.unit}."
+    if of.value <= 0:
+        # Help, and nothing added, are not rounded to what a bar can carry.
+        return ResolvedLoad(status="resolved", from_what=said, load=of, asked_kg=of.load_kg)
+    return _Loader(loading=loading, unit=unit, step=step).load(of, said)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Loader:
     loading: Loading
@@ -174,32 +209,36 @@ def _of_reference(
             from_what=f"{_plain(load.pct)} % of {_NAMES[load.of]}, which is not known for this client.",
             suggestion=SUGGESTED_TEST,
         )
-    reference_kg, words = found
+    reference_kg, words, reference = found
     sentence = f"{_plain(load.pct)} % of {words}"
     factor = Decimal(1)
     if tempo_class not in _COMPARABLE:
-        if tempo_factor is None:
+        found_factor = reference.factor(tempo_class) if tempo_factor is None else tempo_factor
+        if found_factor is None:
             return ResolvedLoad(
                 status="needs_effort",
                 from_what=f"{sentence}, but the tempo is {tempo_class} and no factor is set for it.",
                 suggestion="Set a factor for this tempo, or prescribe an RPE instead of a percentage.",
             )
-        factor = tempo_factor
+        factor = found_factor
         sentence = f"{sentence}, times {_plain(factor)} for a {tempo_class} tempo"
     return loader.load(AbsoluteLoad(value=reference_kg * load.pct / PERCENT * factor), f"{sentence}.")
 
 
-def _reference_kg(wanted: Reference, references: Mapping[Reference, ReferenceLoad]) -> tuple[Decimal, str] | None:
+def _reference_kg(
+    wanted: Reference, references: Mapping[Reference, ReferenceLoad]
+) -> tuple[Decimal, str, ReferenceLoad] | None:
     exact = references.get(wanted)
     if exact is not None:
-        return exact.load_kg, _reference_words(exact)
+        return exact.load_kg, _reference_words(exact), exact
     maximums: tuple[Reference, ...] = ("tested", "estimated")
     known = [references[kind] for kind in maximums if kind in references]
     if wanted != "training_max" or not known:
         return None
     best = max(known, key=lambda reference: reference.load_kg)
     share = _plain(TRAINING_MAX_RATIO * PERCENT)
-    return best.load_kg * TRAINING_MAX_RATIO, f"a training maximum taken as {share} % of {_reference_words(best)}"
+    words = f"a training maximum taken as {share} % of {_reference_words(best)}"
+    return best.load_kg * TRAINING_MAX_RATIO, words, best
 
 
 def _reference_words(reference: ReferenceLoad) -> str:

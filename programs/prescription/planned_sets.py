@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Final
 
+from programs.prescription.snapshot_reading import listed_times
 from programs.prescription.tempo import Tempo, parse_tempo
 from programs.prescription.vocabulary import UNCOUNTED_SET_KINDS
 from programs.prescription.volume import COUNTED_BLOCKS
@@ -85,7 +86,7 @@ def tempo_of_seconds(seconds: Sequence[int | None]) -> Tempo | None:
 
 def _in_order(block: Mapping[str, Any]) -> Iterator[tuple[Mapping[str, Any], Mapping[str, Any]]]:
     for slot in block["slots"]:
-        for _round in range(block.get("rounds") or 1):
+        for _round in range(listed_times(block, slot)):
             for group in slot["sets"]:
                 for _set in range(group.get("count", 1)):
                     yield slot, group

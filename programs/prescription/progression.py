@@ -12,10 +12,10 @@ from programs.prescription.constants import WEEKS_MAX
 from programs.prescription.document_faults import DocumentFault
 from programs.prescription.findings import Finding
 from programs.prescription.load_rise_findings import load_rise_findings
+from programs.prescription.progression_rounds import apply_in_rounds, in_rounds, lighter_block
 from programs.prescription.progression_rules import Deload, ProgressionRule, SetStep, Targets
 from programs.prescription.progression_steps import StepError, SteppedWeek, apply_rule, has_effect
 from programs.prescription.structure import Block, ExerciseFacts, Session, Slot, VersionContent, Week
-from programs.prescription.vocabulary import RESTED_BLOCK_KINDS
 from programs.prescription.week_changes import WeekChanges, week_changes
 
 
@@ -57,30 +57,33 @@ class _Expansion:
     exercises: Mapping[str, ExerciseFacts]
 
     def session(self, session: Session) -> Session:
-        blocks = tuple(
-            replace(
-                block,
-                slots=tuple(self.slot(session.template_key, slot, in_rounds=_in_rounds(block)) for slot in block.slots),
-            )
-            for block in session.blocks
-        )
-        return replace(session, blocks=blocks)
+        return replace(session, blocks=tuple(self.block(session.template_key, block) for block in session.blocks))
 
-    def slot(self, template_key: str, slot: Slot, *, in_rounds: bool) -> Slot:
-        stepped = slot
+    def block(self, template_key: str, block: Block) -> Block:
+        repeated = in_rounds(block)
+        slots = tuple(self.slot(template_key, slot, repeated=repeated) for slot in block.slots)
+        made = replace(block, slots=slots)
+        for _, rule in self.rules:
+            if (
+                isinstance(rule, Deload)
+                and rule.rounds_pct is not None
+                and self.week.week_number in self.week.deload_weeks
+            ):
+                made = lighter_block(made, rule.rounds_pct)
+        return made
+
+    def slot(self, template_key: str, slot: Slot, *, repeated: bool) -> Slot:
+        stepped, apply = slot, apply_in_rounds if repeated else apply_rule
         for index, rule in self.rules:
             if not isinstance(rule, Deload) and not rule.targets.hold(template_key, slot.slot_key):
                 continue
             try:
-                stepped = apply_rule(rule, stepped, self.week, self.exercises.get(slot.exercise))
+                stepped = apply(rule, stepped, self.week, self.exercises.get(slot.exercise))
             except StepError as error:
                 where = f"Week {self.week.week_number}, {template_key}, {slot.slot_key}: {error}"
                 fault = DocumentFault(pointer=f"#/progression/{index}", code="no_step", message=where)
                 raise ProgressionError([fault]) from error
-        if not in_rounds:
-            return stepped
-        counts = zip(stepped.sets, slot.sets, strict=True)
-        return replace(stepped, sets=tuple(replace(group, count=first.count) for group, first in counts))
+        return stepped
 
 
 def expand(content: VersionContent, weeks: int, exercises: Mapping[str, ExerciseFacts] | None = None) -> VersionContent:
@@ -148,7 +151,7 @@ def _rule_faults(content: VersionContent) -> list[DocumentFault]:
     if not content.weeks:
         return []
     placed = [
-        _Placed(template_key=day.session.template_key, slot=slot, in_rounds=_in_rounds(block))
+        _Placed(template_key=day.session.template_key, slot=slot, in_rounds=in_rounds(block))
         for day in content.weeks[0].days
         for block in day.session.blocks
         for slot in block.slots
@@ -193,11 +196,6 @@ def _target_faults(
             )
         )
     return faults
-
-
-def _in_rounds(block: Block) -> bool:
-    """Say whether the block's rounds repeat a slot's one set, so that its number of sets may not change."""
-    return block.rounds is not None or block.kind not in RESTED_BLOCK_KINDS
 
 
 def _counts_sets(rule: ProgressionRule) -> bool:

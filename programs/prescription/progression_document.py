@@ -37,7 +37,12 @@ from programs.prescription.progression_rules import (
 def read_rule(part: RulePart) -> ProgressionRule:
     """Turn a rule's document part into the rule."""
     if isinstance(part, DeloadPart):
-        return Deload(every_weeks=part.every_weeks, sets_pct=part.sets_pct, load_pct=part.load_pct)
+        return Deload(
+            every_weeks=part.every_weeks,
+            sets_pct=part.sets_pct,
+            load_pct=part.load_pct,
+            rounds_pct=part.rounds_pct,
+        )
     if isinstance(part, WavePart):
         weeks = tuple(WaveWeek(load_pct=week.load_pct, reps=week.reps, sets=week.sets) for week in part.weeks)
         return Wave(weeks=weeks, targets=part.targets())
@@ -75,6 +80,7 @@ def encode_rule(rule: ProgressionRule) -> dict[str, Any]:
                 "every_weeks": rule.every_weeks,
                 "sets_pct": _text(rule.sets_pct),
                 "load_pct": _text(rule.load_pct),
+                **_given(rounds_pct=_text(rule.rounds_pct)),
             }
         case Wave():
             weeks = [{"load_pct": _text(week.load_pct), "reps": week.reps, "sets": week.sets} for week in rule.weeks]

@@ -177,6 +177,7 @@ class DeloadPart(DocumentPart):
     every_weeks: Annotated[StrictInt, Field(ge=DELOAD_EVERY_MIN_WEEKS, le=WEEKS_MAX)]
     sets_pct: Annotated[DocumentDecimal, Field(gt=0, le=PERCENT)] = DELOAD_SETS_PCT
     load_pct: Annotated[DocumentDecimal, Field(ge=TOP_CHANGE_MIN_PCT, le=TOP_CHANGE_MAX_PCT)] = DELOAD_LOAD_PCT
+    rounds_pct: Annotated[DocumentDecimal, Field(gt=0, le=PERCENT)] | None = None
 
 
 RulePart = (

@@ -146,11 +146,15 @@ class DoubleProgression:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Deload:
-    """Every so many weeks one week keeps ``sets_pct`` of the sets, changes the load by ``load_pct``, and is marked."""
+    """Every so many weeks one week keeps ``sets_pct`` of the sets, changes the load by ``load_pct``, and is marked.
+
+    ``rounds_pct`` is kept of the rounds or minutes of blocks that repeat their slots; None keeps them all.
+    """
 
     every_weeks: int
     sets_pct: Decimal = DELOAD_SETS_PCT
     load_pct: Decimal = DELOAD_LOAD_PCT
+    rounds_pct: Decimal | None = None
 
     def weeks(self, last_week: int) -> frozenset[int]:
         """Give the deload weeks among weeks 1 to ``last_week``."""

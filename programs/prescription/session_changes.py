@@ -18,12 +18,13 @@ from programs.prescription.accepted_loads import (
 )
 from programs.prescription.document import DocumentError, DocumentFault, decode_session, encode_session
 from programs.prescription.prescription_words import load_words
+from programs.prescription.progression_rounds import apply_in_rounds, in_rounds
 from programs.prescription.progression_rules import Deload
 from programs.prescription.progression_steps import StepError, SteppedWeek, apply_rule
 from programs.prescription.snapshot import References, SessionSnapshot, session_snapshot
 from programs.prescription.structure import Block, ExerciseFacts, Session, Slot
 from programs.prescription.substituted_sessions import substituted_session
-from programs.prescription.vocabulary import RESTED_BLOCK_KINDS, LoadUnit
+from programs.prescription.vocabulary import LoadUnit
 
 SLOT_FIELDS: Final = ("exercise", "sets", "rest_s", "notes")
 """What of a slot can be changed. Practice."""
@@ -259,16 +260,12 @@ def _placed(fault: DocumentFault, slot_pointer: str) -> DocumentFault:
 
 def _deloaded(session: Session, rule: Deload, exercises: Mapping[str, ExerciseFacts]) -> Session:
     def lighter(block: Block, slot: Slot) -> Slot:
+        apply = apply_in_rounds if in_rounds(block) else apply_rule
         try:
-            made = apply_rule(rule, slot, _THIS_WEEK, exercises.get(slot.exercise))
+            return apply(rule, slot, _THIS_WEEK, exercises.get(slot.exercise))
         except StepError:
             # A percentage that would leave its range keeps the load; the sets are fewer all the same.
-            made = apply_rule(replace(rule, load_pct=Decimal(0)), slot, _THIS_WEEK, exercises.get(slot.exercise))
-        if block.rounds is None and block.kind in RESTED_BLOCK_KINDS:
-            return made
-        # The block's rounds repeat one set of each slot: that number may not change.
-        counts = zip(made.sets, slot.sets, strict=True)
-        return replace(made, sets=tuple(replace(group, count=first.count) for group, first in counts))
+            return apply(replace(rule, load_pct=Decimal(0)), slot, _THIS_WEEK, exercises.get(slot.exercise))
 
     return _each_slot(session, lighter)
 

@@ -99,17 +99,18 @@ def block_findings(
 def _minute_findings(block: Block, works: Mapping[str, tuple[SetGroupWork, ...]], place: str) -> Iterator[Finding]:
     for index, slot in enumerate(block.slots):
         longest_s = max((work.duration_high_s for work in works[slot.slot_key]), default=0)
-        if longest_s > S_PER_MIN:
+        if longest_s > block.interval_s:
+            span = "minute" if block.interval_s == S_PER_MIN else f"interval of {block.interval_s} s"
             yield Finding(
                 severity="warning",
                 code="minute_overrun",
-                message=f"{slot.slot_key} takes about {longest_s} s, which does not fit its minute.",
+                message=f"{slot.slot_key} takes about {longest_s} s, which does not fit its {span}.",
                 pointer=f"{place}/slots/{index}/sets/0",
-                rule="The work of an every-minute block ends within the minute.",
+                rule="The work of an every-minute block ends within the minute, or the interval written for it.",
                 source=_PRACTICE,
                 suggestion="Take out repetitions, or give the work a longer interval.",
                 figure=Decimal(longest_s),
-                bound=Decimal(S_PER_MIN),
+                bound=Decimal(block.interval_s),
                 unit="s",
             )
 

@@ -9,10 +9,11 @@ from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Any, Final
 
-from coaching.measures.load import kg_to_lb
 from programs.prescription.document import encode_session
 from programs.prescription.loadable import loadable
 from programs.prescription.loads import ReferenceLoad, ResolvedLoad, resolve_load
+from programs.prescription.same_loads import with_same_loads
+from programs.prescription.shown_loads import shown_load
 from programs.prescription.structure import ExerciseFacts, PercentLoad, Session, SetGroup, Slot
 from programs.prescription.tempo_classes import TempoClass, tempo_class
 from programs.prescription.timeline import TimelinePolicy, simulate
@@ -29,7 +30,7 @@ class SessionFrame:
     """What a session is for any client.
 
     ``slot_classes`` holds, by slot_key, the tempo class of each set in the order performed, warm-ups
-    included, so that set number n is entry n - 1. ``work_sets`` counts sets, not blocks against a clock.
+    and rounds included, so that set number n is entry n - 1. ``work_sets`` counts sets, not blocks against a clock.
     """
 
     slot_classes: Mapping[str, tuple[TempoClass, ...]]
@@ -68,7 +69,11 @@ def session_frame(
     """
     timeline = simulate(session, exercises, policy)
     return SessionFrame(
-        slot_classes={slot.slot_key: _classes(slot, exercises[slot.exercise]) for slot in session.slots},
+        slot_classes={
+            slot.slot_key: _classes(slot, exercises[slot.exercise]) * (block.rounds or 1)
+            for block in session.blocks
+            for slot in block.slots
+        },
         work_sets=volume([session], exercises).work_sets,
         low_min=timeline.low_min,
         high_min=timeline.high_min,
@@ -117,6 +122,7 @@ def session_snapshot(
                 line.update(shown_load(resolved))
                 for lack in _lacks(group, facts, resolved):
                     missing[lack.exercise, lack.of] = lack
+    document = with_same_loads(document, exercises, unit=unit, steps=steps)
     return SessionSnapshot(prescribed=document, missing=tuple(missing.values()))
 
 
@@ -153,20 +159,6 @@ def _resolved(
     )
 
 
-def shown_load(resolved: ResolvedLoad) -> dict[str, Any]:
-    """Write a resolved load as a set group of the document has it."""
-    load = resolved.load
-    pounds = None if load is None else load.value if load.unit == "lb" else kg_to_lb(load.value).quantize(_SHOWN)
-    return {
-        "load_status": resolved.status,
-        "load_kg": _text(resolved.load_kg),
-        "load_lb": _text(pounds),
-        "load_unit": None if load is None else load.unit,
-        "resolved_from": resolved.from_what,
-        "suggestion": resolved.suggestion,
-    }
-
-
 def _lacks(group: SetGroup, facts: ExerciseFacts, resolved: ResolvedLoad) -> Iterator[MissingReference]:
     if resolved.status == "needs_reference" and isinstance(group.load, PercentLoad):
         yield MissingReference(
@@ -175,7 +167,3 @@ def _lacks(group: SetGroup, facts: ExerciseFacts, resolved: ResolvedLoad) -> Ite
             of=group.load.of,
             suggestion=resolved.suggestion or "",
         )
-
-
-def _text(value: Decimal | None) -> str | None:
-    return None if value is None else format(value.normalize(), "f")

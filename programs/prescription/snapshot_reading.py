@@ -26,6 +26,15 @@ def snapshot_session(prescribed: Mapping[str, Any]) -> Session:
     return decode_session(session)
 
 
+def listed_times(block: Mapping[str, Any], slot: Mapping[str, Any]) -> int:
+    """Say how often a written-out block's rounds repeat what one of its slots lists.
+
+    A slot that lists several sets has one for each round already.
+    """
+    rounds = block.get("rounds") or 1
+    return rounds if sum(group.get("count", 1) for group in slot["sets"]) == 1 else 1
+
+
 def _block(block: Mapping[str, Any]) -> dict[str, Any]:
     own = _own(BlockPart, block)
     if own.get("entry") is not None:

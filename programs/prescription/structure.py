@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from coaching.measures.load import lb_to_kg
+from programs.prescription.constants import S_PER_MIN
 from programs.prescription.phase_words import PhaseWords
 from programs.prescription.progression_rules import ProgressionRule
 from programs.prescription.tempo import Tempo
@@ -150,6 +151,14 @@ class Slot:
         """How many sets are listed, of every kind."""
         return sum(group.count for group in self.sets)
 
+    def set_of_round(self, number: int) -> SetGroup:
+        """Give the set of a block's round, counted from 1: the one listed, or of as many as there are rounds its own.
+
+        A slot without sets of its own, under a block's clock, has an empty one.
+        """
+        listed = [group for group in self.sets for _ in range(group.count)]
+        return listed[min(number, len(listed)) - 1] if listed else SetGroup()
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entry:
@@ -163,7 +172,12 @@ class Entry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Block:
-    """Slots performed together, in one of the trade's forms."""
+    """Slots performed together, in one of the trade's forms.
+
+    In a circuit with rounds and in rounds for time a slot lists one set, which every round repeats, or one for each
+    round (21, 15 and 9 repetitions). ``every_s`` is the interval of an every-minute block, None the minute itself.
+    ``rest_between_rounds_s`` stands in place of the rest after a round's last set, None where nothing is said.
+    """
 
     kind: BlockKind = "straight"
     label: str = ""
@@ -174,6 +188,20 @@ class Block:
     minutes: int | None = None
     cap_min: int | None = None
     entry: Entry | None = None
+    every_s: int | None = None
+    rest_between_rounds_s: int | None = None
+
+    @property
+    def interval_s(self) -> int:
+        """Seconds from the start of one set to the next, where a clock says so."""
+        return S_PER_MIN if self.every_s is None else self.every_s
+
+    @property
+    def intervals(self) -> int:
+        """How many sets an every-minute block starts."""
+        if self.minutes is None:
+            return (self.rounds or 1) * len(self.slots)
+        return self.minutes * S_PER_MIN // self.interval_s
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

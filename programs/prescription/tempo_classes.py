@@ -1,12 +1,16 @@
 """Classes of tempo: loads at unlike tempos are not comparable, so lines and percentages are kept apart by class."""
 
-from typing import Literal
+from typing import Final, Literal
 
 from programs.prescription.constants import PAUSED_S, SLOW_ECCENTRIC_S, SLOW_REPETITION_S
 from programs.prescription.tempo import Tempo
 from programs.prescription.vocabulary import RestfulEnd
 
 TempoClass = Literal["standard", "slow", "paused", "slow_paused", "assisted", "unspecified"]
+
+TEMPO_FACTOR_CLASSES: Final[tuple[TempoClass, ...]] = ("slow", "paused", "slow_paused")
+"""Classes at which a coach may take a reference times a factor; at the others it holds as it is, or not at all.
+Practice."""
 
 
 def tempo_class(tempo: Tempo | None, restful_end: RestfulEnd = "none") -> TempoClass:

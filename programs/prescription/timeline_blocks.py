@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from programs.prescription.constants import MAX_ROUNDS_SETS_SHOWN, S_PER_MIN
 from programs.prescription.set_work import set_work
-from programs.prescription.structure import Block, ExerciseFacts, SetGroup, Slot
+from programs.prescription.structure import Block, ExerciseFacts, Slot
 from programs.prescription.timeline_clock import Clock, PlannedSet
 from programs.prescription.timeline_policy import TimelinePolicy
 
@@ -67,8 +67,7 @@ def _listed(slot: Slot, facts: ExerciseFacts) -> Iterator[PlannedSet]:
 def _in_rounds(slots: Slots, rounds: int) -> Iterator[PlannedSet]:
     for number in range(1, rounds + 1):
         for slot, facts in slots:
-            group = slot.sets[0] if slot.sets else SetGroup()
-            yield PlannedSet(slot=slot, facts=facts, group=group, set_number=number)
+            yield PlannedSet(slot=slot, facts=facts, group=slot.set_of_round(number), set_number=number)
 
 
 def _play_sets(clock: Clock, block: Block, sets: Iterable[PlannedSet], policy: TimelinePolicy) -> None:
@@ -82,6 +81,8 @@ def _play_sets(clock: Clock, block: Block, sets: Iterable[PlannedSet], policy: T
 
 def _play_gap(clock: Clock, block: Block, before: PlannedSet, after: PlannedSet, policy: TimelinePolicy) -> None:
     rested_s, assumed = rest_s(block, before.slot, policy)
+    if block.rest_between_rounds_s is not None and after.set_number != before.set_number:
+        rested_s, assumed = block.rest_between_rounds_s, False
     clock.add("rest", rested_s, planned=before, assumed=assumed)
     if before.slot is not after.slot:
         least_s = change_s((before.facts, after.facts), policy)
@@ -101,16 +102,16 @@ def _play_intervals(clock: Clock, block: Block, slots: Slots) -> None:
     before: PlannedSet | None = None
     for planned in _in_rounds(slots, block.rounds or 1):
         if before is not None:
-            clock.add("rest", block.off_s or 0, planned=before)
+            between_s = block.rest_between_rounds_s if planned.set_number != before.set_number else None
+            clock.add("rest", (block.off_s or 0) if between_s is None else between_s, planned=before)
         clock.add("work", block.work_s or 0, planned=planned)
         before = planned
 
 
 def _play_every_minute(clock: Clock, block: Block, slots: Slots, policy: TimelinePolicy) -> None:
-    minutes = block.minutes if block.minutes is not None else (block.rounds or 1) * len(slots)
-    sets = list(_in_rounds(slots, -(-minutes // len(slots))))[:minutes]
+    sets = list(_in_rounds(slots, -(-block.intervals // len(slots))))[: block.intervals]
     for planned in sets:
-        clock.stop_after(S_PER_MIN)
+        clock.stop_after(block.interval_s)
         _play_set(clock, planned, policy)
         clock.add("rest", clock.left_low_s, clock.left_high_s, planned=planned)
         clock.run_on()

@@ -1,4 +1,4 @@
-"""What a business may change about how time is reckoned; every default is practice, and is shown."""
+"""How time is reckoned; the defaults are practice, and are shown. A business's own: `timeline_fields.py`."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field

@@ -198,6 +198,8 @@ def _form(block: Block) -> str:
         (block.work_s, "s on"),
         (block.off_s, "s off"),
         (block.minutes, "min"),
+        (block.every_s, "s from start to start"),
+        (block.rest_between_rounds_s, "s rest between rounds"),
         (block.cap_min, "min cap"),
     )
     said = [f"{value} {unit}" for value, unit in timing if value is not None]

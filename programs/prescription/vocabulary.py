@@ -74,3 +74,5 @@ ROUND_BLOCK_KINDS: Final[frozenset[BlockKind]] = frozenset(
     {"interval", "rounds_for_time", "max_rounds", "every_minute", "steady"}
 )
 """Kinds whose slots describe one round, which the block itself repeats. Practice."""
+LISTED_ROUND_KINDS: Final[frozenset[BlockKind]] = frozenset({"circuit", "rounds_for_time"})
+"""Kinds with counted rounds, whose slots may list a set for each round. Practice."""

@@ -112,14 +112,14 @@ def sets_band(weekly_sets: Decimal) -> SetsBand:
     return "10_to_20" if weekly_sets <= WEEK_SETS_ABOVE_STUDIED else "over_20"
 
 
-def set_times(block: Block, group: SetGroup) -> int:
-    """Give how often a set group is performed: its count, or the block's rounds."""
-    return group.count if block.rounds is None else group.count * block.rounds
+def set_times(block: Block, slot: Slot, group: SetGroup) -> int:
+    """Give how often a set group is performed: its count, or the block's rounds if they repeat the slot's one set."""
+    return group.count if block.rounds is None or slot.set_count > 1 else group.count * block.rounds
 
 
 def _work_sets(block: Block, slot: Slot, facts: ExerciseFacts | None) -> list[_WorkSets]:
     return [
-        _WorkSets(facts=facts, count=set_times(block, group), hard=is_hard(group))
+        _WorkSets(facts=facts, count=set_times(block, slot, group), hard=is_hard(group))
         for group in slot.sets
         if group.counts_as_work
     ]

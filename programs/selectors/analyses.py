@@ -19,8 +19,9 @@ from programs.prescription.heart_rate import (
     heart_rate_targets,
 )
 from programs.prescription.rest_findings import is_novice
+from programs.prescription.session_pace import PacedTime, paced_time
 from programs.prescription.structure import ExerciseFacts, Session, session_exercises
-from programs.prescription.timeline_policy import Place, TimelinePolicy
+from programs.prescription.timeline_policy import Place
 from programs.prescription.version_analysis import VersionAnalysis, analyse_version
 from programs.prescription.written_analysis import analyse_written
 from programs.selectors.business_calendar import get_business_calendar
@@ -32,6 +33,8 @@ from programs.selectors.prescriptions import (
     stored_content,
     usual_minutes,
 )
+from programs.selectors.session_paces import session_paces
+from programs.selectors.timelines import business_timelines
 from programs.selectors.visible_clients import get_named_client
 from programs.selectors.written_sessions import WrittenSession, read_written_session
 
@@ -63,12 +66,14 @@ class AnalysedSession:
         analysis: None where a text has faults that leave nothing to analyse.
         facts: what is known of the exercises, by the name given.
         heart_rate: the client's targets, or why there are none; None without a client or without conditioning.
+        pace: the session's time at the client's usual pace; None without a client.
         written: the text as read; None where a document was given.
     """
 
     analysis: SessionAnalysis | None
     facts: Mapping[str, ExerciseFacts]
     heart_rate: HeartRateTargets | NoHeartRateTargets | None = None
+    pace: PacedTime | None = None
     written: WrittenSession | None = None
 
 
@@ -79,12 +84,13 @@ class _Ground:
     minutes: int | None
     policy: AnalysisPolicy
     heart_rate: HeartRateTargets | NoHeartRateTargets | None
+    client_id: UUID | None = None
 
 
 def version_analysis(version: Version) -> tuple[VersionAnalysis, Mapping[str, ExerciseFacts]]:
     """Analyse a stored version; also return what is known of its exercises."""
     content, facts = stored_content(version)
-    return analyse_version(content, facts), facts
+    return analyse_version(content, facts, policy=AnalysisPolicy(timeline=business_timelines().gym)), facts
 
 
 def session_analysis(
@@ -113,7 +119,7 @@ def session_analysis(
     analysis = analyse_session(
         decoded, facts, minutes_available=ground.minutes, policy=ground.policy, pointer=SESSION_PLACE
     )
-    return AnalysedSession(analysis, facts, heart_rate=ground.heart_rate if analysis.conditioning else None)
+    return _analysed(analysis, facts, ground)
 
 
 def written_analysis(*, actor: Principal, text: str, circumstances: Circumstances, now: datetime) -> AnalysedSession:
@@ -130,8 +136,21 @@ def written_analysis(*, actor: Principal, text: str, circumstances: Circumstance
     analysis = analyse_written(
         written.result, facts, minutes_available=ground.minutes, policy=ground.policy, pointer=SESSION_PLACE
     )
+    return _analysed(analysis, facts, ground, written)
+
+
+def _analysed(
+    analysis: SessionAnalysis,
+    facts: Mapping[str, ExerciseFacts],
+    ground: _Ground,
+    written: WrittenSession | None = None,
+) -> AnalysedSession:
+    pace: PacedTime | None = None
+    if ground.client_id is not None:
+        own = session_paces(client_ids=[ground.client_id]).get(ground.client_id)
+        pace = paced_time(analysis.timeline.low_min, analysis.timeline.high_min, own)
     heart_rate = ground.heart_rate if analysis.conditioning else None
-    return AnalysedSession(analysis, facts, heart_rate=heart_rate, written=written)
+    return AnalysedSession(analysis, facts, heart_rate=heart_rate, pace=pace, written=written)
 
 
 def _can_be_performed(session: Session) -> bool:
@@ -144,7 +163,7 @@ def _can_be_performed(session: Session) -> bool:
 
 
 def _ground(actor: Principal, circumstances: Circumstances, now: datetime) -> _Ground:
-    timeline = TimelinePolicy.at(circumstances.place)
+    timeline = business_timelines().at(circumstances.place)
     if circumstances.client_id is None:
         if circumstances.resting_bpm is not None:
             raise Invalid.at("#/resting_bpm", "Name the client whose resting heart rate this is.", "no_client")
@@ -160,6 +179,7 @@ def _ground(actor: Principal, circumstances: Circumstances, now: datetime) -> _G
             resting_bpm=circumstances.resting_bpm,
             age=None if client.birth_date is None else age_years(client.birth_date, today),
         ),
+        client_id=client.id,
     )
 
 

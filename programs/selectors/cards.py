@@ -1,7 +1,7 @@
-"""What the card of a planned session is made of, in three queries."""
+"""What the card of a planned session is made of, in a constant number of queries."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, cast
 from uuid import UUID
@@ -10,12 +10,16 @@ from coaching.policy import Principal
 from coaching.refusals import Conflict, NotFound
 from programs.prescription.document import DocumentError
 from programs.prescription.movement_holds import Hold
+from programs.prescription.session_pace import ClientPace
 from programs.prescription.snapshot_reading import snapshot_session
 from programs.prescription.structure import ExerciseFacts, Session, session_exercises
+from programs.prescription.timeline_policy import TimelinePolicy
 from programs.prescription.vocabulary import LoadUnit
 from programs.selectors.exercises import exercise_facts
 from programs.selectors.movement_holds import HELD_STATES, standing_holds
 from programs.selectors.planned_sessions import visible_planned_sessions
+from programs.selectors.session_paces import session_paces
+from programs.selectors.timelines import business_timelines, stations_at
 
 
 class NothingPrescribed(Conflict):
@@ -29,7 +33,8 @@ class CardFacts:
     """A planned session with its client, and what is known of its exercises.
 
     ``session`` is the structure of ``prescribed``, place by place; ``exercises`` is by key. ``holds``
-    are those for pain that bear upon it.
+    are those for pain that bear upon it. ``reckoning`` is how the business times it where it is planned,
+    ``pace`` the client's own.
     """
 
     planned_session_id: UUID
@@ -50,6 +55,8 @@ class CardFacts:
     session: Session
     exercises: Mapping[str, ExerciseFacts]
     holds: tuple[Hold, ...] = ()
+    reckoning: TimelinePolicy = field(default_factory=TimelinePolicy)
+    pace: ClientPace | None = None
 
 
 _READ = (
@@ -58,6 +65,7 @@ _READ = (
     "client_id",
     "client__name",
     "client__unit",
+    "place__kind",
     "title",
     "week_number",
     "day_number",
@@ -101,6 +109,8 @@ def get_card_facts(*, actor: Principal, planned_session_id: UUID) -> CardFacts:
         session=session,
         exercises=exercise_facts(session_exercises(session)),
         holds=_holds(row["client_id"]) if row["state"] in HELD_STATES else (),
+        reckoning=business_timelines().at(stations_at(row["place__kind"])),
+        pace=session_paces(client_ids=[row["client_id"]]).get(row["client_id"]),
     )
 
 

@@ -11,9 +11,9 @@ from programs.prescription.constants import PAIRINGS_EXERCISES_MAX
 from programs.prescription.document import DocumentError, decode_session
 from programs.prescription.pairings import Pairing, PairingError, PairingPolicy, PlannedExercise, best_pairings
 from programs.prescription.structure import ExerciseFacts, Slot
-from programs.prescription.timeline_policy import TimelinePolicy
 from programs.selectors.exercises import exercise_facts
 from programs.selectors.prescriptions import InvalidPrescription, check_exercises, client_minutes
+from programs.selectors.timelines import business_timelines
 
 _EXERCISES = "#/exercises"
 _SLOT_PLACE = re.compile(r"#/blocks/(\d+)/slots/0")
@@ -46,7 +46,7 @@ def pairing_suggestions(
     facts = exercise_facts({slot.exercise for slot in slots})
     check_exercises([(f"{_EXERCISES}/{index}/exercise", slot.exercise) for index, slot in enumerate(slots)], facts)
     available = minutes if minutes is not None else client_minutes(actor, client_id)
-    timeline = TimelinePolicy.at_home() if place == "home" else TimelinePolicy()
+    timeline = business_timelines().at(place)
     planned = [PlannedExercise(slot=slot, facts=facts[slot.exercise]) for slot in slots]
     try:
         found = best_pairings(planned, available, policy=PairingPolicy(timeline=timeline, novice=novice))

@@ -15,6 +15,7 @@ from programs.prescription.client_fit import (
     exercise_cautions,
     exercise_warnings,
     fit_warnings,
+    pace_warnings,
     training_warnings,
 )
 from programs.prescription.constants import SUBSTITUTES_MAX
@@ -23,6 +24,7 @@ from programs.prescription.structure import ExerciseFacts
 from programs.prescription.substitutes import ExerciseConflict, Substitute, SubstituteFinder, rank_substitutes
 from programs.selectors.exercises import catalogue_facts, exercise_facts
 from programs.selectors.movement_holds import standing_holds
+from programs.selectors.session_paces import session_paces
 from programs.selectors.visible_clients import get_named_client
 
 _REGION = "region:"
@@ -69,7 +71,7 @@ class ClientFit:
 
 
 def clients_fit(
-    *, clients: Iterable[Client], used: Sequence[ExerciseFacts], longest_min: Decimal
+    *, clients: Iterable[Client], used: Sequence[ExerciseFacts], longest_min: Decimal, longest_mid_min: Decimal
 ) -> dict[UUID, ClientFit]:
     """Hold a program against what each client has and can do, and against what is held for pain.
 
@@ -79,11 +81,19 @@ def clients_fit(
         clients: whom it is given to.
         used: its exercises, in the order in which they are to be told.
         longest_min: the high reading of its longest session, in minutes.
+        longest_mid_min: the longest middle of a session's low and high readings, held against clients' own pace.
     """
     given = list(clients)
     holds = standing_holds(client_ids=[client.id for client in given])
     limits = {client.id: client_limits(client, holds=holds.get(client.id, ())) for client in given}
-    warnings = {client_id: fit_warnings(used, longest_min, own) for client_id, own in limits.items()}
+    paces = session_paces(client_ids=list(limits))
+    warnings = {
+        client_id: (
+            *fit_warnings(used, longest_min, own),
+            *pace_warnings(longest_mid_min, own, paces.get(client_id)),
+        )
+        for client_id, own in limits.items()
+    }
     unfit = any(
         warning.exercise is not None and warning.code != "no_increase"
         for found in warnings.values()

@@ -122,6 +122,8 @@ BODIES: Final[dict[str, Callable[[Ids], dict[str, Any]]]] = {
         "load_kg": 120,
         "on_date": "2031-03-02",
     },
+    "reference_loads.update": lambda _: {"tempo_factors": {"slow": 0.85}},
+    "timeline_policy.update": lambda _: {"between_blocks_s": 150},
     "log_batches.create": lambda ids: {
         "source": "app",
         "session_logs": [{**_session_log(ids), "planned_session": ids["planned_session_id"]}],
@@ -134,6 +136,7 @@ BODIES: Final[dict[str, Callable[[Ids], dict[str, Any]]]] = {
     "set_logs.update": lambda ids: {"exercise": ids["other_exercise_id"]},
     "check_ins.create": _check_in,
     "check_ins.update": lambda _: {"sleep": 2},
+    "load_advice.accept": lambda ids: {"items": [{"planned_session": ids["planned_session_id"], "slot": "A1"}]},
     "flags.acknowledge": lambda _: {},
     "flags.resolve": lambda _: {"resolution": "Talked it over."},
 }
@@ -147,6 +150,9 @@ FILTERS: Final = {
     "assignment": "assignment_id",
     "session_log": "session-logs",
     "against": "version_id",
+    "version": "version_id",
+    "with_assignment": "assignment_id",
+    "with_version": "version_id",
 }
 """Which of the world's ids a filter of a list takes."""
 

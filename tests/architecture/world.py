@@ -12,7 +12,7 @@ from logs.actions.alerts import detect_missed
 from logs.actions.weekly_progress import refresh_weeks
 from logs.models import CheckIn, Flag, HeldItem, LogBatch, SessionLog, SetLog
 from programs.actions.versions import write_draft
-from programs.models import Assignment, Exercise, PlannedSession
+from programs.models import Assignment, Exercise, PlannedSession, ReferenceLoad
 from tests.programs.documents import MONDAY, assign, content, published
 from tests.scenario import NOON, Cast
 
@@ -25,6 +25,7 @@ CLIENTS_OWN: Final = frozenset(
         "assignment_id",
         "planned_session_id",
         "absence_id",
+        "reference_load_id",
         "flag_id",
         "held_item_id",
         "session-logs",
@@ -95,6 +96,7 @@ def build_world(cast: Cast) -> dict[str, str]:
             "assignment_id": str(Assignment.objects.get(client=cast.anna).id),
             "planned_session_id": str(PlannedSession.objects.filter(client=cast.anna).order_by("-local_date")[0].id),
             "absence_id": str(Absence.objects.get().id),
+            "reference_load_id": str(ReferenceLoad.objects.get().id),
             "flag_id": str(Flag.objects.order_by("id")[0].id),
             "log_batch_id": str(LogBatch.objects.get().id),
             "held_item_id": str(HeldItem.objects.get().id),

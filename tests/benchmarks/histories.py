@@ -20,10 +20,11 @@ _SLOTS = ("A1", "A2", "B1", "B2", "C1", "C2")
 _PLANNED = """
 INSERT INTO programs_plannedsession (id, business_id, assignment_id, client_id, version_id, week_number, day_number,
   template_key, title, deload, local_date, window_start, window_end, zone, state, excuse_reason, cut_reason, prescribed,
-  slot_classes, planned_work_sets, planned_low_min, planned_high_min, done_work_sets, row_version)
+  slot_classes, set_slots, set_figures, set_loads_kg, planned_reps, planned_work_sets, planned_low_min, planned_high_min, done_work_sets, row_version)
 SELECT gen_random_uuid(), %(business)s, a.id, a.client_id, %(version)s, w.week + 1, d.day + 1, 'day', 'Day', false,
   g.day, g.day, g.day, 'Europe/Paris', 'done', '', '', '{}',
-  %(classes)s, %(sets)s, 50, 60, %(sets)s, 1
+  %(classes)s, %(set_slots)s::text[], %(figures)s::smallint[], array_fill(60.0::numeric, ARRAY[%(sets)s]), 5 * %(sets)s,
+  %(sets)s, 50, 60, %(sets)s, 1
 FROM programs_assignment a CROSS JOIN generate_series(0, %(weeks)s - 1) AS w (week)
 CROSS JOIN generate_series(0, %(sessions)s - 1) AS d (day)
 CROSS JOIN LATERAL (SELECT %(monday)s::date + 7 * w.week + 2 * d.day) AS g (day)
@@ -56,9 +57,9 @@ WHERE l.business_id = %(business)s ORDER BY l.local_date, l.id, n.number
 _CHECK_INS = """
 INSERT INTO logs_checkin (id, business_id, client_id, source, external_id, revision, row_version, content_hash,
   local_date, received_at, sleep, fatigue, stress, soreness, symptoms, pains, unit, bodyweight_kg, resting_hr_bpm,
-  hrv_rmssd_ms, notes)
+  hrv_rmssd_ms, answers, notes)
 SELECT gen_random_uuid(), %(business)s, c.id, 'bench-app', d.day::text, 0, 1, '', %(monday)s::date + d.day, now(),
-  3, 3, 2, 4, '{}', '[]', 'kg', 80 + d.day %% 3, 52 + d.day %% 5, 60 + d.day %% 11, ''
+  3, 3, 2, 4, '{}', '[]', 'kg', 80 + d.day %% 3, 52 + d.day %% 5, 60 + d.day %% 11, '{}', ''
 FROM coaching_client c CROSS JOIN generate_series(0, 7 * %(weeks)s - 1) AS d (day) WHERE c.business_id = %(business)s
 """
 
@@ -86,6 +87,8 @@ def add_weeks(business_id: UUID, client_ids: Sequence[UUID], *, weeks: int) -> N
                         "slots": list(_SLOTS),
                         "exercises": list(_EXERCISES),
                         "classes": CLASSES,
+                        "set_slots": sorted(_SLOTS * (SETS_A_SESSION // len(_SLOTS))),
+                        "figures": [[4, 1, 1, 0, 5, 1] for _ in range(SETS_A_SESSION)],
                     },
                 )
 

@@ -60,7 +60,10 @@ def test_only_signing_in_is_for_anyone() -> None:
 
 
 def test_writing_is_never_a_viewers() -> None:
-    reading = {"list", "read", "analysis", "analyse", "parse", "pairings", "card", "substitutes", "preview", "diff"}
+    reading = {
+        "list", "read", "analysis", "analyse", "parse", "pairings", "card", "substitutes", "preview", "diff",
+        "compare", "performed_tempo",
+    }  # fmt: skip
     own = {"sessions.create", "sessions.delete"}
     viewers = {name for name in OPERATIONS if allows(_person(Role.VIEWER), name)} - own
     assert {name.split(".")[1] for name in viewers} <= reading

@@ -26,10 +26,12 @@ WEEKS = 6
 FIRST = MONDAY - timedelta(days=7 * (WEEKS - 1))
 STATES = ["planned", "started", "done", "part_done", "done_late", "missed", "excused", "paused"]
 CLASSES = {"A1": ["standard", "slow", "paused"], "B1": ["slow_paused"]}
+TEMPOS = ([None] * 4, [None] * 4, [3, 1, 1, 0], [4, 0, -1, 2], [2, 2, 0, 1])
 PLACES = (UUID(int=1), UUID(int=2))
 EXERCISES = (
     {"key": "back-squat"},
-    {"key": "leg-press", "loading": "plate_machine"},
+    {"key": "leg-press", "loading": "plate_machine", "restful_end": "shortened"},
+    {"key": "plank", "measure": "seconds", "restful_end": "lengthened"},
     {"key": "pull-up", "loading": "bodyweight", "bodyweight_share": Decimal("0.95"), "load_basis": "added"},
     {
         "key": "band-pull",
@@ -76,8 +78,8 @@ class History:
             place_id=self.dice.choice([None, *PLACES]),
             **times,
         )
-        self.mark((client, log.local_date))
         self._sets_of(log)
+        self._mark_log(log)
 
     def sets(self) -> None:
         log = self._one(SessionLog)
@@ -87,7 +89,11 @@ class History:
     def check_in(self) -> None:
         client, day = self.dice.choice(self.clients), self._day()
         items = {name: self._maybe(self.dice.randint(1, 7)) for name in ("sleep", "fatigue", "stress", "soreness")}
-        histories.check_in(client, day, bodyweight_kg=self._maybe(self._kg(400, 1600)), **items)
+        heart = {
+            "resting_hr_bpm": self._maybe(self.dice.randint(40, 90)),
+            "hrv_rmssd_ms": self._maybe(Decimal(self.dice.randint(0, 12_000)) / 100),
+        }
+        histories.check_in(client, day, bodyweight_kg=self._maybe(self._kg(400, 1600)), **items, **heart)
         self.mark((client, day), checked_in=True)
 
     def plan(self) -> None:
@@ -100,8 +106,24 @@ class History:
             done_work_sets=self._maybe(self.dice.randint(0, 15)),
             deload=self.dice.random() < 0.2,
             slot_classes=CLASSES,
+            planned_reps=self.dice.randint(0, 20),
+            **self._asked(),
         )
         self.mark((client, day))
+
+    def _asked(self) -> dict[str, Any]:
+        """What the plan asks of three sets of A1 and one of B1; of a plan of before, nothing."""
+        if self.dice.random() < 0.2:
+            return {}
+        slots = ["A1", "A1", "A1", "B1"]
+        return {
+            "set_slots": slots,
+            "set_figures": [
+                [*self.dice.choice(TEMPOS), self._maybe(self.dice.randint(1, 8)), self.dice.choice([1, 1, 2])]
+                for _ in slots
+            ],
+            "set_loads_kg": [self.dice.choice([None, Decimal(0), self._kg(-100, 2000)]) for _ in slots],
+        }
 
     def settle(self) -> None:
         row = self._one(PlannedSession)
@@ -116,7 +138,7 @@ class History:
             for name, value in self._set().items():
                 setattr(row, name, value)
             row.save()
-            self.mark((row.client, row.local_date))
+            self._mark_log(row.session_log)
 
     def delete(self) -> None:
         table = self.dice.choice([SessionLog, SetLog, CheckIn])
@@ -124,7 +146,10 @@ class History:
         if row is not None:
             row.deleted_at = NOON
             row.save()
-            self.mark((row.client, row.local_date), checked_in=table is CheckIn)
+            if table is CheckIn:
+                self.mark((row.client, row.local_date), checked_in=True)
+            else:
+                self._mark_log(row if table is SessionLog else row.session_log)
 
     def move(self) -> None:
         """A correction gives a session, and so its sets, another date."""
@@ -133,12 +158,19 @@ class History:
             before, row.local_date = row.local_date, self._day()
             row.save()
             row.sets.update(local_date=row.local_date)
-            self.mark((row.client, before), (row.client, row.local_date))
+            self.mark((row.client, before))
+            self._mark_log(row)
 
     def _sets_of(self, log: SessionLog) -> None:
         for _ in range(self.dice.randint(1, 5)):
             histories.performed(log, self.dice.choice(self.exercises), **self._set())
-        self.mark((log.client, log.local_date))
+        self._mark_log(log)
+
+    def _mark_log(self, log: SessionLog) -> None:
+        """Mark the week of a session and the week of its plan, as intake does."""
+        planned = log.planned_session
+        days = [log.local_date] if planned is None else [log.local_date, planned.local_date]
+        self.mark(*((log.client, day) for day in days))
 
     def _set(self) -> dict[str, Any]:
         pick = self.dice.choice
@@ -155,9 +187,17 @@ class History:
             "machine": pick(["", "", "", "left rack/2"]),
             "slot_key": pick(["", "A1", "B1"]),
             "tempo_class": pick(["", "", "standard", "slow", "assisted"]),
+            "tempo": pick(["", "", "", "41X1", "30a2", "10-2-X-0", "3/0/12/1"]),
+            "duration_s": self._maybe(Decimal(self.dice.randint(0, 9000)) / 100),
+            "swapped": pick([None, None, {"from": "back-squat", "reason": ""}]),
+            **pick([{}, {"phase_source": pick(["device", "video"]), "phase_s": self._phases()}]),
             "rpe": Decimal(self.dice.randint(10, 20)) / 2 if effort == "rpe" else None,
             "in_reserve": Decimal(self.dice.randint(0, 10)) / 2 if effort == "in_reserve" else None,
         }
+
+    def _phases(self) -> dict[str, float]:
+        phases = ("eccentric", "lengthened", "concentric", "shortened")
+        return {phase: self.dice.choice([0, 0.5, 1.4999, 2.25, 3, 4.1]) for phase in phases if self.dice.random() < 0.9}
 
     def _segment(self) -> dict[str, Any]:
         load: dict[str, Any] = self.dice.choice([{}, {"load_kg": 40}, {"load_kg": 62.5}, {"load_kg": 41.27690567}])

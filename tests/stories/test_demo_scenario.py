@@ -113,3 +113,18 @@ def test_improving_clients_estimates_rise_and_stalled_ones_do_not(world: World) 
     assert stalled
     assert improved[len(improved) // 2] > 0.07
     assert abs(stalled[len(stalled) // 2]) < 0.02
+
+
+def test_who_keeps_the_tempo_and_who_rushes_more_each_week_are_told_apart(world: World) -> None:
+    owner, played = world.owner, world.played
+    found = {}
+    for profile in CLIENTS:
+        if profile.story in {Story.KEEPS_TEMPO, Story.RUSHES_TEMPO}:
+            tempo = owner.get(f"/clients/{played.client_ids[profile.slug]}/performed-tempo", weeks=12)
+            found[profile.story] = tempo["all_lifts"]
+    kept, rushed = found[Story.KEEPS_TEMPO], found[Story.RUSHES_TEMPO]
+    assert (kept["counts"]["faulty_sets"], kept["trend"]["direction"]) == (0, "undecided")
+    assert kept["counts"]["sets_by_phases"] > 200
+    assert rushed["trend"]["direction"] == "rising"
+    assert rushed["counts"]["faults"]["rushed_eccentric"] > 0
+    assert rushed["counts"]["faults"]["rushed_pause"] > 0

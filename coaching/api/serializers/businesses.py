@@ -1,5 +1,7 @@
 """The business, as its owner reads and changes it."""
 
+from decimal import Decimal
+
 from rest_framework import serializers
 
 from coaching.http.fields import TimeZoneField
@@ -25,6 +27,13 @@ class BusinessChangeSerializer(StrictSerializer):
     missed_escalation_sessions = serializers.IntegerField(min_value=1, max_value=20)
     client_notes = serializers.BooleanField(help_text="Whether clients who opted in get a note of a missed session.")
     part_done_below_ratio = serializers.DecimalField(max_digits=3, decimal_places=2, min_value=0, max_value=1)
+    negligible_pct_per_week = serializers.DecimalField(
+        max_digits=3,
+        decimal_places=2,
+        min_value=Decimal("0.05"),
+        max_value=5,
+        help_text="Change of strength, percent a week, within which a trend's whole interval must lie to be a plateau.",
+    )
 
 
 class BusinessSerializer(BusinessChangeSerializer):

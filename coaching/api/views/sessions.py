@@ -3,12 +3,14 @@
 from typing import Any
 from uuid import UUID
 
+from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coaching.actions.sessions import end_session, session_id_of, sign_in
 from coaching.api.serializers.sessions import MeSerializer, SessionSerializer, SignedInSerializer, SignInSerializer
+from coaching.http.addresses import client_address
 from coaching.http.schema import page_of
 from coaching.http.views import OperationView
 from coaching.refusals import NotFound
@@ -33,7 +35,13 @@ class SessionsView(OperationView):
     def post(self, _request: Request) -> Response:
         """Sign in; the token is shown this once."""
         sent = self.body(SignInSerializer)
-        opened = sign_in(email=sent["email"], password=sent["password"], business_id=sent.get("business"))
+        opened = sign_in(
+            email=sent["email"],
+            password=sent["password"],
+            business_id=sent.get("business"),
+            address=client_address(self.request),
+            now=timezone.now(),
+        )
         answer = {
             "id": opened.session_id,
             "token": opened.token,

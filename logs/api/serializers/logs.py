@@ -108,6 +108,12 @@ class CheckInSerializer(LogSerializer):
     bodyweight_entered = LoadEnteredSerializer(allow_null=True)
     resting_hr_bpm = serializers.IntegerField(allow_null=True)
     hrv_rmssd_ms = serializers.FloatField(allow_null=True)
+    form = serializers.UUIDField(allow_null=True, help_text="The business's form that `answers` are to.")
+    form_version = serializers.IntegerField(allow_null=True)
+    answers = serializers.DictField(help_text="By question, in the version's own words.")
+    bodyweight_hidden = serializers.CharField(
+        help_text="Why the bodyweight is not shown of this person; empty where it may be."
+    )
 
 
 class _Recorded(_Shown):

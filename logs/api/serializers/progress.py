@@ -56,7 +56,31 @@ class WeekSerializer(serializers.Serializer[Any]):
     unknown_load_sets = serializers.IntegerField(help_text="Left out of the tonnage.")
     reps = serializers.IntegerField()
     tonnage_kg = serializers.FloatField()
+    tension_s = serializers.FloatField(
+        help_text="Time under tension by the tempos asked, in seconds: repetitions times the tempo's parts, X and A as "
+        "1 s, both sides; holds by their time."
+    )
+    working_s = serializers.FloatField(
+        help_text="The same without pauses at the restful end and without assisted concentrics, in seconds."
+    )
+    unknown_tension_sets = serializers.IntegerField(
+        help_text="Sets of which neither a tempo nor a time is known; they are in no time."
+    )
+    measured_tension_s = serializers.FloatField(
+        help_text="Time under tension as a device or video measured it, in seconds, of `measured_sets` only: what was "
+        "performed is never mixed with what was asked."
+    )
+    measured_sets = serializers.IntegerField()
     muscle_sets = serializers.DictField(child=WeekMuscleSetsSerializer(), help_text="Hard sets by muscle.")
+    session_min = serializers.FloatField(help_text="Minutes of the sessions of which they are known.")
+    unknown_minutes_sessions = serializers.IntegerField(
+        help_text="Sessions without minutes, or with more than 180 or twice the planned that nobody has confirmed."
+    )
+    density_s_per_min = serializers.FloatField(
+        allow_null=True,
+        help_text="Seconds of time under tension and of other timed work for each of `session_min`; a lower bound where "
+        "`unknown_tension_sets` is not 0.",
+    )
     session_load = serializers.FloatField(help_text="Rating times minutes, arbitrary units.")
     days_unknown = serializers.IntegerField(help_text="Days whose load is not known.")
     monotony = serializers.FloatField(allow_null=True)
@@ -65,11 +89,42 @@ class WeekSerializer(serializers.Serializer[Any]):
     mean_effort = serializers.FloatField(allow_null=True)
     lift_values = serializers.DictField(child=LiftValueSerializer(), help_text="By lift line.")
     adherence_sessions = serializers.FloatField(allow_null=True, help_text="Share of the planned sessions, 0 to 1.")
+    sets_planned = serializers.IntegerField(help_text="Work sets of the week's plan, excused and paused sessions not.")
+    sets_done = serializers.IntegerField(
+        help_text="Of them, whenever they were done; a swap counts, more than planned does not."
+    )
+    adherence_sets = serializers.FloatField(allow_null=True, help_text="`sets_done` over `sets_planned`.")
+    reps_planned = serializers.IntegerField(
+        help_text="The fewest repetitions that fulfil the plan, both sides; sets to the limit have none."
+    )
+    reps_done = serializers.IntegerField(help_text="Of them; more than planned in a session does not count.")
+    adherence_reps = serializers.FloatField(allow_null=True, help_text="`reps_done` over `reps_planned`.")
+    load_judged_sets = serializers.IntegerField(
+        help_text="Of `sets_done`, those whose planned and lifted load are both known, in the planned exercise."
+    )
+    adherence_load = serializers.FloatField(
+        allow_null=True, help_text="Load lifted over load planned, of `load_judged_sets`; over 1 is more than planned."
+    )
+    tempo_judged_sets = serializers.IntegerField(
+        help_text="Sets of the plan whose tempo was asked and measured by a device or video."
+    )
+    tempo_kept_sets = serializers.IntegerField(
+        help_text="Of them without a rushed eccentric or pause and without a lingered restful pause, within the larger "
+        "of 0.5 s and 25 %; a slow concentric is no fault."
+    )
+    adherence_tempo = serializers.FloatField(allow_null=True, help_text="`tempo_kept_sets` over `tempo_judged_sets`.")
+    check_ins = serializers.IntegerField()
     mean_sleep = serializers.FloatField(allow_null=True, help_text="1 to 7, higher is worse; so are the next three.")
     mean_fatigue = serializers.FloatField(allow_null=True)
     mean_stress = serializers.FloatField(allow_null=True)
     mean_soreness = serializers.FloatField(allow_null=True)
     mean_bodyweight_kg = serializers.FloatField(allow_null=True)
+    mean_resting_hr_bpm = serializers.FloatField(allow_null=True, help_text="Of `resting_hr_readings`.")
+    resting_hr_readings = serializers.IntegerField()
+    mean_ln_rmssd = serializers.FloatField(
+        allow_null=True, help_text="Mean of the natural logarithms of RMSSD in ms, of `hrv_readings`."
+    )
+    hrv_readings = serializers.IntegerField()
     being_refreshed = serializers.BooleanField(help_text="A log has just come; the figures follow within seconds.")
 
 

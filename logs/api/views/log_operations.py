@@ -67,7 +67,7 @@ class LogView(OperationView):
         row = get_log(actor=self.principal, kind=self.kind, log_id=log_id)
         shown = show_log(self.kind, row)
         if self.query["history"]:
-            shown["history"] = show_revisions(self.kind, list_revisions(kind=self.kind, log_id=log_id))
+            shown["history"] = show_revisions(self.kind, list_revisions(kind=self.kind, log_id=log_id), row)
         return self.single(shown, row["row_version"])
 
     def correct(self, log_id: UUID) -> Response:

@@ -1,18 +1,21 @@
 """The card of a planned session, as JSON."""
 
 from collections.abc import Iterable
+from dataclasses import asdict
 from typing import Any
 
 from rest_framework import serializers
 
 from coaching.models.businesses import Unit
 from coaching.screening.red_flags import URGENCIES
+from programs.api.serializers.figures import figures_of
 from programs.documents.card_dates import length_words, place_words, when_words
 from programs.documents.card_loads import CardLoad, bar_words
 from programs.documents.session_card import CardExercise, CardSet, SessionCard
 from programs.documents.timeline_drawing import draw_timeline
 from programs.models import PlannedState
 from programs.prescription.plates import BarLoading
+from programs.prescription.session_pace import PacedTime
 from programs.prescription.vocabulary import BLOCK_KINDS, SET_KINDS
 
 _DRAWING_WIDTH = 560
@@ -136,6 +139,7 @@ class SessionCardSerializer(serializers.Serializer[Any]):
     equipment = serializers.ListField(child=serializers.CharField())
     blocks = CardBlockSerializer(many=True)
     timeline = CardTimelineSerializer()
+    pace = figures_of(PacedTime)(help_text="The time at the client's usual pace, beside the timeline.")
     held = serializers.ListField(child=serializers.CharField(), help_text="What is held for pain, in sentences.")
     cautions = StopSignsSerializer(many=True)
     caution = serializers.CharField()
@@ -175,6 +179,7 @@ def show_card(card: SessionCard) -> dict[str, Any]:
             "high_min": card.timeline.high_min,
             "svg": draw_timeline(card.session, card.timeline, width=_DRAWING_WIDTH).svg,
         },
+        "pace": asdict(card.pace),
         "held": card.held,
         "cautions": [
             {"urgency": group.urgency, "heading": group.heading, "signs": group.signs} for group in card.cautions

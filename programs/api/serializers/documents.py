@@ -93,6 +93,12 @@ class BlockSerializer(serializers.Serializer[Any]):
     minutes = serializers.IntegerField(required=False, allow_null=True)
     cap_min = serializers.IntegerField(required=False, allow_null=True)
     entry = EntrySerializer(required=False, allow_null=True)
+    every_s = serializers.IntegerField(
+        required=False, allow_null=True, help_text="Seconds from start to start of an every_minute block; 60 if unsaid."
+    )
+    rest_between_rounds_s = serializers.IntegerField(
+        required=False, allow_null=True, help_text="The rest after a round's last set, in place of that slot's own."
+    )
 
 
 class SessionDocumentSerializer(serializers.Serializer[Any]):
@@ -134,7 +140,7 @@ class ProgressionRuleSerializer(serializers.Serializer[Any]):
     """A rule that later weeks are made from week 1 by; `slot_keys` and `template_keys` say where, empty everywhere.
 
     `load_step` and `double_progression` take one of `step_kg`, `step_lb`, `step_pct`; `percent` takes `step_pct` or
-    `pcts`; `deload` takes `every_weeks`, `sets_pct` and `load_pct`.
+    `pcts`; `deload` takes `every_weeks`, `sets_pct`, `load_pct` and, for blocks in rounds, `rounds_pct`.
     """
 
     kind = _choice(RULE_KINDS)
@@ -157,6 +163,7 @@ class ProgressionRuleSerializer(serializers.Serializer[Any]):
     limit_s = serializers.IntegerField(required=False, allow_null=True)
     weeks = WaveWeekSerializer(many=True, required=False)
     sets_pct = serializers.FloatField(required=False)
+    rounds_pct = serializers.FloatField(required=False, allow_null=True)
     load_pct = serializers.FloatField(required=False)
 
 
@@ -165,6 +172,28 @@ class VersionContentSerializer(serializers.Serializer[Any]):
 
     weeks = WeekDocumentSerializer(many=True)
     progression = ProgressionRuleSerializer(many=True, required=False)
+
+
+class InsteadOfSerializer(serializers.Serializer[Any]):
+    """The load that would stand there without the accepted one."""
+
+    load = PrescribedLoadSerializer(allow_null=True)
+    load_status = serializers.CharField()
+    load_kg = serializers.CharField(allow_null=True)
+    load_lb = serializers.CharField(allow_null=True)
+    load_unit = serializers.CharField(allow_null=True)
+    resolved_from = serializers.CharField()
+    suggestion = serializers.CharField(allow_null=True)
+
+
+class AcceptedLoadSerializer(serializers.Serializer[Any]):
+    """A load that was accepted from advice for this one session."""
+
+    load_kg = serializers.CharField()
+    advised_on = serializers.DateField()
+    advice = serializers.CharField()
+    accepted_at = serializers.DateTimeField()
+    accepted_by = serializers.CharField(help_text="The coach's membership; empty for none.")
 
 
 class ResolvedSetGroupSerializer(SetGroupSerializer):
@@ -176,6 +205,7 @@ class ResolvedSetGroupSerializer(SetGroupSerializer):
     load_unit = serializers.CharField(allow_null=True, help_text="The unit that the client loads in.")
     resolved_from = serializers.CharField()
     suggestion = serializers.CharField(allow_null=True)
+    instead_of = InsteadOfSerializer(required=False, help_text="Only beside an accepted load.")
 
 
 class ResolvedSlotSerializer(SlotSerializer):
@@ -187,6 +217,7 @@ class ResolvedSlotSerializer(SlotSerializer):
         required=False, help_text="Key of the exercise in whose place it stands for this client."
     )
     substituted_for_name = serializers.CharField(required=False)
+    accepted_load = AcceptedLoadSerializer(required=False)
     sets = ResolvedSetGroupSerializer(many=True)
 
 

@@ -7,6 +7,7 @@ from decimal import Decimal
 from functools import cache
 from types import UnionType
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
+from uuid import UUID
 
 from rest_framework import serializers
 
@@ -17,6 +18,7 @@ _PLAIN: Mapping[Any, type[serializers.Field[Any, Any, Any, Any]]] = {
     Decimal: serializers.FloatField,
     date: serializers.DateField,
     datetime: serializers.DateTimeField,
+    UUID: serializers.UUIDField,
 }
 
 

@@ -15,6 +15,7 @@ from programs.api.serializers.documents import PrescribedSessionSerializer, SetG
 from programs.api.serializers.figures import figures_of
 from programs.models import CalendarKind, PlannedState
 from programs.prescription.client_fit import FitWarning
+from programs.prescription.session_pace import PacedTime
 from programs.selectors.place_warnings import PlaceWarning
 
 CHANGES = ("excused", "planned")
@@ -38,6 +39,20 @@ class DeloadChangeSerializer(serializers.Serializer[Any]):
     load_pct = serializers.CharField()
 
 
+class AcceptedLoadChangeSerializer(serializers.Serializer[Any]):
+    """A load accepted for a slot, with the exercise and what the slot asked for then; else it is left out."""
+
+    exercise = serializers.CharField()
+    load_kg = serializers.CharField(required=False)
+    load_lb = serializers.CharField(required=False)
+    groups = serializers.ListField(child=serializers.IntegerField(), help_text="Places of its set groups, from 0.")
+    asked = serializers.CharField(help_text="Digest of what the slot asked for.")
+    advice = serializers.CharField()
+    advised_on = serializers.DateField()
+    accepted_at = serializers.DateTimeField()
+    accepted_by = serializers.CharField()
+
+
 class SessionChangesSerializer(serializers.Serializer[Any]):
     """What one session has otherwise than its version: what is unset is left out."""
 
@@ -45,6 +60,9 @@ class SessionChangesSerializer(serializers.Serializer[Any]):
         child=serializers.CharField(), required=False, help_text="The exercise instead, by the exercise's key."
     )
     slots = serializers.DictField(child=SlotChangeSerializer(), required=False, help_text="By slot_key.")
+    loads = serializers.DictField(
+        child=AcceptedLoadChangeSerializer(), required=False, help_text="Loads accepted from advice, by slot_key."
+    )
     deload = DeloadChangeSerializer(required=False)
 
 
@@ -76,6 +94,7 @@ class PlannedSessionSerializer(serializers.Serializer[Any]):
     planned_work_sets = serializers.IntegerField()
     planned_low_min = serializers.FloatField()
     planned_high_min = serializers.FloatField()
+    pace = figures_of(PacedTime)(help_text="The planned time at the client's usual pace, beside it.")
     done_work_sets = serializers.IntegerField(allow_null=True)
     missed_at = serializers.DateTimeField(allow_null=True)
     row_version = serializers.IntegerField()
@@ -150,12 +169,14 @@ def show_planned_session(
     row: Mapping[str, Any],
     warnings: Mapping[UUID, Sequence[PlaceWarning]],
     held: Mapping[UUID, Sequence[FitWarning]],
+    paces: Mapping[UUID, PacedTime],
 ) -> dict[str, Any]:
     """Return a session as it is read; its documents pass through undecoded."""
     shown = {_RENAMED.get(name, name): value for name, value in row.items() if name not in _HIDDEN}
     for name in ("prescribed", "slot_classes"):
         shown[name] = orjson.Fragment(shown.pop(f"{name}_json"))
     return shown | {
+        "pace": asdict(paces[row["id"]]),
         "place_warnings": [asdict(warning) for warning in warnings.get(row["id"], ())],
         "hold_warnings": [asdict(warning) for warning in held.get(row["id"], ())],
     }
@@ -165,6 +186,7 @@ def show_planned_sessions(
     rows: Sequence[Mapping[str, Any]],
     warnings: Mapping[UUID, Sequence[PlaceWarning]],
     held: Mapping[UUID, Sequence[FitWarning]],
+    paces: Mapping[UUID, PacedTime],
 ) -> list[dict[str, Any]]:
     """Return sessions as they are read."""
-    return [show_planned_session(row, warnings, held) for row in rows]
+    return [show_planned_session(row, warnings, held, paces) for row in rows]

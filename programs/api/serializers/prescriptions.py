@@ -20,6 +20,7 @@ from programs.prescription.constants import HEART_RATE_MAX_BPM, RESTING_MIN_BPM
 from programs.prescription.findings import Finding
 from programs.prescription.heart_rate import HeartRateBand, HeartRateTargets, NoHeartRateTargets
 from programs.prescription.rests import EffectiveRest
+from programs.prescription.session_pace import PacedTime
 from programs.prescription.slot_work import SetGroupWork
 from programs.prescription.structure import ExerciseFacts
 from programs.prescription.timeline import BlockTime, Event, Timeline
@@ -161,6 +162,7 @@ class AnalysedSessionSerializer(SessionAnalysisSerializer):
     """The analysis of a session that is not stored, for a client where one was named."""
 
     heart_rate = HeartRateSerializer(allow_null=True, help_text="With a client, where the session has conditioning.")
+    pace = figures_of(PacedTime)(allow_null=True, help_text="With a client: their usual pace, beside the timeline.")
     written = ParsedSessionSerializer(
         allow_null=True, help_text="The text as it was read; findings name its lines. Null for a document."
     )
@@ -253,7 +255,8 @@ def _show_analysis(found: AnalysedSession) -> dict[str, Any] | None:
     if found.analysis is None:
         return None
     shown = show_session_analysis(found.analysis, found.facts, with_events=True)
-    return {**shown, "heart_rate": _show_heart_rate(found.heart_rate)}
+    pace = None if found.pace is None else asdict(found.pace)
+    return {**shown, "heart_rate": _show_heart_rate(found.heart_rate), "pace": pace}
 
 
 def _one_of(data: Any) -> dict[str, list[ErrorDetail]]:

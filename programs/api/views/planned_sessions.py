@@ -24,7 +24,6 @@ from programs.api.serializers.bulk_changes import (
 from programs.api.serializers.planned_sessions import (
     PlannedSessionChangeSerializer,
     PlannedSessionSerializer,
-    show_planned_session,
     show_planned_sessions,
     slot_changes,
 )
@@ -32,6 +31,7 @@ from programs.models import PlannedState
 from programs.selectors.movement_holds import list_hold_warnings
 from programs.selectors.place_warnings import list_place_warnings
 from programs.selectors.planned_sessions import get_planned_session, list_planned_sessions
+from programs.selectors.session_paces import list_paced_times
 
 
 class PlannedSessionsView(OperationView):
@@ -94,8 +94,7 @@ class PlannedSessionView(OperationView):
 
     def _shown(self, planned_session_id: UUID) -> Response:
         row = get_planned_session(actor=self.principal, planned_session_id=planned_session_id)
-        shown = show_planned_session(row, list_place_warnings([row]), list_hold_warnings([row]))
-        return self.single(shown, row["row_version"])
+        return self.single(_show([row])[0], row["row_version"])
 
 
 class BulkChangeView(OperationView):
@@ -114,4 +113,4 @@ class BulkChangeView(OperationView):
 
 
 def _show(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
-    return show_planned_sessions(rows, list_place_warnings(rows), list_hold_warnings(rows))
+    return show_planned_sessions(rows, list_place_warnings(rows), list_hold_warnings(rows), list_paced_times(rows))

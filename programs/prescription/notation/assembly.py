@@ -10,8 +10,8 @@ from programs.prescription.constants import (
     TITLE_MAX_CHARACTERS,
 )
 from programs.prescription.names import Catalogue
-from programs.prescription.notation.drafts import BlockDraft, EntryDraft, SlotDraft
-from programs.prescription.notation.headers import read_cap, read_header, read_rounds
+from programs.prescription.notation.drafts import BlockDraft, EntryDraft, SlotDraft, Timing
+from programs.prescription.notation.headers import as_for_time, read_cap, read_header, read_round_rest, read_rounds
 from programs.prescription.notation.labels import Label, label_prefix, read_label
 from programs.prescription.notation.lexer import Word
 from programs.prescription.notation.line_grammar import LineTree
@@ -103,10 +103,18 @@ class Assembly:
     def _item(self, tree: LineTree, label: Label | None) -> None:
         if tree.data == "block":
             self._block(tree, label)
-        elif label is None and not self.remarks.spoilt and self._says_whole_session(tree):
+        elif label is None and not self.remarks.spoilt and self._says_more_than_exercise(tree):
             return
         else:
             self._slot(tree, label)
+
+    def _says_more_than_exercise(self, tree: LineTree) -> bool:
+        only, *more = tree.children
+        alone = all(isinstance(child, Word) for child in more)
+        if alone and isinstance(only, LineTree) and only.data == "round_rest" and self.blocks:
+            self.blocks[-1].round_rest_s = read_round_rest(only, self.remarks)
+            return True
+        return self._says_whole_session(tree)
 
     def _says_whole_session(self, tree: LineTree) -> bool:
         """Take a line that is only a cap, a heading, or a first line of words alone, as said of the session."""
@@ -130,6 +138,9 @@ class Assembly:
     def _slot(self, tree: LineTree, label: Label | None) -> None:
         draft = SlotReader(self.remarks, self.catalogue, column=_column(tree)).read(tree.children)
         if draft.name is None:
+            if draft.ladder and not draft.spoilt and draft.timing is None:
+                self._ladder_alone(draft, label)
+                return
             self.remarks.error(_column(tree), "no_exercise", "Found no exercise; expected its name on this line.")
             return
         if not draft.exercise:
@@ -141,12 +152,20 @@ class Assembly:
         block = self._home(draft, label)
         block.slots.append(draft)
         block.cap_min = draft.cap_min if block.cap_min is None else block.cap_min
+        block.round_rest_s = draft.round_rest_s if block.round_rest_s is None else block.round_rest_s
+
+    def _ladder_alone(self, draft: SlotDraft, label: Label | None) -> None:
+        """Take ``21-15-9`` on a line of its own as the header of what is done so often in each round."""
+        block = self._open_block("" if label is None or label.text is None else label.text)
+        block.timing = Timing(kind="rounds_for_time", rounds=len(draft.ladder), ladder=draft.ladder)
+        self._open = True
 
     def _timed_slot(self, draft: SlotDraft, label: Label | None) -> None:
         self._keyed(draft, label)
         block = self._open_block(label_prefix(draft.key or ""))
         block.timing = draft.timing
         block.cap_min = draft.cap_min
+        block.round_rest_s = draft.round_rest_s
         block.slots.append(draft)
 
     def _keyed(self, draft: SlotDraft, label: Label | None) -> None:
@@ -184,18 +203,28 @@ class Assembly:
                     self._inline(child, block)
                 case "entry":
                     self._entry(child, block)
-                case "cap":
-                    block.cap_min = read_cap(child, self.remarks)
-                case "rounds":
-                    self._rounds(child, block)
                 case _:
-                    block.timing = read_header(child, self.remarks)
+                    self._timing(child, block)
         self._open = not block.slots
+
+    def _timing(self, tree: LineTree, block: BlockDraft) -> None:
+        match tree.data:
+            case "cap":
+                block.cap_min = read_cap(tree, self.remarks)
+            case "rounds":
+                self._rounds(tree, block)
+            case "for_time":
+                as_for_time(block.timing or Timing(kind="circuit"))
+            case "round_rest":
+                block.round_rest_s = read_round_rest(tree, self.remarks)
+            case _:
+                block.timing = read_header(tree, self.remarks)
 
     def _rounds(self, tree: LineTree, block: BlockDraft) -> None:
         word = tree.children[0]
         if block.timing is not None and isinstance(word, Word):
             block.timing.rounds = read_rounds(word, self.remarks)
+            block.timing.counted = True
 
     def _inline(self, tree: LineTree, block: BlockDraft) -> None:
         draft = SlotReader(self.remarks, self.catalogue, column=_column(tree)).read(tree.children)

@@ -57,7 +57,7 @@ _MASS_LIMITS: Final = {"kg": (-ASSISTANCE_MAX_KG, LOAD_MAX_KG), "lb": (-ASSISTAN
 def read_tempo(tree: LineTree, remarks: Remarks) -> Tempo | None:
     """Read a tempo, or say what was expected."""
     word = _words(tree)[0]
-    text = word.text.removeprefix("tempo").strip().lstrip(":@ ")
+    text = word.text.removeprefix("tempo").removeprefix("at ").strip().lstrip(":@ ")
     try:
         tempo = parse_tempo(text)
     except TempoError as error:

@@ -90,6 +90,11 @@ class Timing:
     work_s: int | None = None
     off_s: int | None = None
     minutes: int | None = None
+    every_s: int | None = None
+    ladder: tuple[int, ...] = ()
+    """The repetitions of each round, where the header says them."""
+    counted: bool = True
+    """Whether the number of rounds is written."""
 
 
 @dataclass(slots=True)
@@ -108,12 +113,21 @@ class SlotDraft:
     goal: Goal | None = None
     per_side: bool = False
     rest_s: int | None = None
+    round_rest_s: int | None = None
     notes: str = ""
     cap_min: int | None = None
     timing: Timing | None = None
     spoilt: bool = False
     common: Detail = field(default_factory=Detail)
     sets: list[SetsDraft] = field(default_factory=list)
+
+    @property
+    def ladder(self) -> tuple[int, ...]:
+        """The repetitions of two sets or more that ask for nothing but one number each; empty for any others."""
+        reps = [sets.amount.reps_low for sets in self.sets if sets.amount == Amount(reps_low=sets.amount.reps_low)]
+        rungs = tuple(number for number in reps if number is not None)
+        plain = len(rungs) == len(self.sets) > 1 and all(sets.count == 1 and sets.last is None for sets in self.sets)
+        return rungs if plain else ()
 
     @property
     def groups(self) -> tuple[SetGroup, ...]:
@@ -141,5 +155,19 @@ class BlockDraft:
     label: str = ""
     timing: Timing | None = None
     cap_min: int | None = None
+    round_rest_s: int | None = None
     entry: EntryDraft | None = None
     slots: list[SlotDraft] = field(default_factory=list)
+
+    def settle(self) -> None:
+        """Let each slot have what the header, or the first slot, says of the rounds of all."""
+        timing = self.timing
+        if timing is None or timing.kind != "rounds_for_time":
+            return
+        ladder = timing.ladder
+        if not timing.counted and not ladder and self.slots:
+            ladder = self.slots[0].ladder
+            timing.rounds = max(1, len(ladder))
+        for slot in self.slots if ladder else ():
+            if not slot.sets and not slot.spoilt:
+                slot.sets = [SetsDraft(amount=Amount(reps_low=reps)) for reps in ladder]

@@ -20,7 +20,7 @@ S_PER_H: Final = 3600
 
 _WHOLE_DIGITS_MAX: Final = 9
 _DECIMALS_MAX: Final = 6
-_LB: Final = ("lb", "po")
+_LB: Final = ("lb", "po", "#")
 _METRES: Final[dict[str, Decimal]] = {
     "m": Decimal(1),
     "metre": Decimal(1),

@@ -32,6 +32,11 @@ _CONTINUES: Final = frozenset(
         "IN_RESERVE",
         "INSIDE",
         "ROUNDS",
+        "RFT",
+        "FOR_TIME",
+        "BETWEEN_ROUNDS",
+        "E_MOM",
+        "EVERY",
     }
 )
 _OF_SETS: Final = frozenset({"X", "SETS", "KIND", "AMRAP", "LAST_SET"})

@@ -113,7 +113,11 @@ def _built(assembly: Assembly) -> tuple[Session, dict[str, tuple[int, int]]]:
 
 
 def _block(draft: BlockDraft, taken: set[str], used: set[str]) -> Block:
+    draft.settle()
     timing = draft.timing or Timing(kind=_implied_kind(len(draft.slots)))
+    if timing.kind == "straight" and draft.round_rest_s is not None and draft.slots[0].rest_s is None:
+        # One exercise alone has no rounds but its sets.
+        draft.slots[0].rest_s, draft.round_rest_s = draft.round_rest_s, None
     label = draft.label
     if not label and draft.timing is None and all(slot.key is None for slot in draft.slots):
         label = next(letters for letters in _letters() if letters not in taken)
@@ -140,6 +144,8 @@ def _block(draft: BlockDraft, taken: set[str], used: set[str]) -> Block:
         minutes=timing.minutes,
         cap_min=draft.cap_min,
         entry=None if draft.entry is None else _entry(draft.entry),
+        every_s=timing.every_s,
+        rest_between_rounds_s=draft.round_rest_s,
     )
 
 

@@ -1,5 +1,6 @@
 """Sets in the written form: what `programs.prescription.notation.slot_reading` reads back equal."""
 
+from dataclasses import replace
 from decimal import Decimal
 from typing import Final
 
@@ -39,6 +40,8 @@ _REFERENCE_WORDS: Final[dict[Reference, str]] = {
     "working": "of working",
 }
 _SECONDS_ALONE_MAX: Final = 90
+LADDER_MIN: Final = 3
+"""The fewest numbers joined by hyphens that are no range. Practice."""
 _BARE: Final = "set"
 
 
@@ -50,8 +53,16 @@ def printed_sets(groups: tuple[SetGroup, ...], *, per_side: bool, in_rounds: boo
         per_side: whether each is done on both sides.
         in_rounds: whether the block repeats them, so that one set needs no count.
     """
+    if in_rounds and _is_ladder(groups):
+        side = "/side" if per_side else ""
+        details = ", ".join(_details(groups[0]))
+        return f"{printed_rounds(groups)}{side} @ {details}" if details else f"{printed_rounds(groups)}{side}"
     said = [
-        _group(group, side="/side" if per_side and place == 0 and _has_amount(group) else "", in_rounds=in_rounds)
+        _group(
+            group,
+            side="/side" if per_side and place == 0 and _has_amount(group) else "",
+            in_rounds=in_rounds and len(groups) == 1,
+        )
         for place, group in enumerate(groups)
     ]
     if per_side and not (groups and _has_amount(groups[0])):
@@ -96,6 +107,18 @@ def plain_number(value: Decimal) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+def printed_rounds(groups: tuple[SetGroup, ...]) -> str:
+    """Write how much each round asks for: ``21-15-9``, or one amount where the rounds are alike."""
+    return printed_amount(groups[0]) if len(groups) == 1 else "-".join(str(group.reps_low) for group in groups)
+
+
+def is_short(groups: tuple[SetGroup, ...]) -> bool:
+    """Say whether `printed_rounds` says all that the sets of a block's rounds do."""
+    if len(groups) == 1:
+        return groups[0].count == 1 and is_plain(groups[0])
+    return _is_ladder(groups) and is_plain(groups[0])
+
+
 def is_plain(group: SetGroup) -> bool:
     """Say whether one set says nothing but how much of one measure it asks for."""
     return bool(_has_amount(group)) and group == SetGroup(
@@ -105,6 +128,17 @@ def is_plain(group: SetGroup) -> bool:
         distance_m=group.distance_m,
         calories_kcal=group.calories_kcal,
         to_limit=group.to_limit,
+    )
+
+
+def _is_ladder(groups: tuple[SetGroup, ...]) -> bool:
+    """Say whether sets differ in nothing but their single number of repetitions."""
+    if len(groups) < LADDER_MIN:
+        return False
+    alike = {replace(group, reps_low=1) for group in groups}
+    (first,) = alike if len(alike) == 1 else (None,)
+    return first is not None and first == SetGroup(
+        reps_low=1, tempo=first.tempo, rpe=first.rpe, in_reserve=first.in_reserve, load=first.load
     )
 
 

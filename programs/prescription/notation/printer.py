@@ -14,9 +14,9 @@ from programs.prescription.notation.characters import plain
 from programs.prescription.notation.labels import is_simple_label, label_prefix
 from programs.prescription.notation.line_reading import words_of
 from programs.prescription.notation.printed_sets import (
-    is_plain,
-    printed_amount,
+    is_short,
     printed_entry_amount,
+    printed_rounds,
     printed_seconds,
     printed_sets,
 )
@@ -71,7 +71,7 @@ def _session_lines(session: Session) -> list[str]:
 
 def _is_implied(block: Block) -> bool:
     """Say whether the labels of a block's lines say all that its header would."""
-    timed = (block.rounds, block.work_s, block.off_s, block.minutes, block.entry)
+    timed = (block.rounds, block.work_s, block.off_s, block.minutes, block.entry, block.rest_between_rounds_s)
     if any(timing is not None for timing in timed) or not block.label:
         return False
     count = len(block.slots)
@@ -93,7 +93,7 @@ def _headed(block: Block, names: Mapping[str, str]) -> list[str]:
     entry = ""
     if block.entry is not None:
         entry = f"; entry: {_name(block.entry.exercise, names)} {printed_entry_amount(block.entry)}"
-    rounds = block.kind in ROUND_BLOCK_KINDS
+    rounds = block.kind in ROUND_BLOCK_KINDS or block.rounds is not None
     if inline is not None:
         return [f"{header}: {inline}{entry}"]
     return [
@@ -112,7 +112,9 @@ def _marked(slot_key: str) -> str:
 
 def _header(block: Block) -> str:
     cap = "" if block.cap_min is None else f", cap {block.cap_min} min"
-    return f"{_kind(block)}{cap}"
+    rest_s = block.rest_between_rounds_s
+    rest = "" if rest_s is None else f", rest {printed_seconds(rest_s)} between rounds"
+    return f"{_kind(block)}{cap}{rest}"
 
 
 def _kind(block: Block) -> str:
@@ -127,11 +129,18 @@ def _kind(block: Block) -> str:
         case "max_rounds":
             return f"{block.minutes} min max rounds"
         case "every_minute":
-            return f"EMOM {block.rounds} rounds" if block.minutes is None else f"EMOM {block.minutes} min"
+            return _every(block)
         case "steady":
             return "steady" if block.minutes is None else f"steady {block.minutes} min"
         case _:
             return block.kind
+
+
+def _every(block: Block) -> str:
+    if block.every_s is None:
+        return f"EMOM {block.rounds} rounds" if block.minutes is None else f"EMOM {block.minutes} min"
+    every = f"every {printed_seconds(block.every_s)}"
+    return f"{every} x {block.rounds} rounds" if block.minutes is None else f"{every} for {block.minutes} min"
 
 
 def _inline(block: Block, names: Mapping[str, str]) -> str | None:
@@ -141,12 +150,12 @@ def _inline(block: Block, names: Mapping[str, str]) -> str | None:
     items = []
     for number, slot in enumerate(block.slots, start=1):
         name = _name(slot.exercise, names)
-        short = len(slot.sets) == 1 and is_plain(slot.sets[0]) and not name.startswith("{")
+        short = is_short(slot.sets) and not name.startswith("{")
         bare = slot.goal is None and slot.rest_s is None and not slot.notes
         if not (short and bare and slot.slot_key == f"{block.label}{number}"):
             return None
         side = "/side" if slot.per_side else ""
-        items.append(f"{printed_amount(slot.sets[0])} {name[:1].lower()}{name[1:]}{side}")
+        items.append(f"{printed_rounds(slot.sets)} {name[:1].lower()}{name[1:]}{side}")
     return ", ".join(items)
 
 

@@ -7,8 +7,8 @@ from programs.prescription.names import Catalogue
 from programs.prescription.notation import figures
 from programs.prescription.notation.amounts import Reading, read_measure
 from programs.prescription.notation.details import read_band, read_effort, read_load, read_tempo
-from programs.prescription.notation.drafts import Amount, Detail, SetsDraft, SlotDraft
-from programs.prescription.notation.headers import HEADERS, read_cap, read_header
+from programs.prescription.notation.drafts import Amount, Detail, SetsDraft, SlotDraft, Timing
+from programs.prescription.notation.headers import HEADERS, as_for_time, read_cap, read_header, read_round_rest
 from programs.prescription.notation.lexer import Word
 from programs.prescription.notation.line_grammar import LineTree
 from programs.prescription.notation.naming import read_name
@@ -43,12 +43,19 @@ class SlotReader:
                 self._apart = True
                 continue
             if child.data in HEADERS:
-                self.draft.timing = read_header(child, self.remarks)
+                self._timing(read_header(child, self.remarks))
             else:
                 _READERS[str(child.data)](self, child)
             self._apart = False
         self.draft.spoilt = self.remarks.spoilt
         return self.draft
+
+    def _timing(self, timing: Timing) -> None:
+        said = self.draft.timing
+        if said is not None and timing == Timing(kind="rounds_for_time", rounds=1, counted=False):
+            as_for_time(said)
+        else:
+            self.draft.timing = timing
 
     def name(self, tree: LineTree) -> None:
         """Take the exercise's name; further words may name a band, or repeat the amount's measure."""
@@ -63,12 +70,12 @@ class SlotReader:
         """Take sets: how many, of what kind, and how much each."""
         words = [child for child in tree.children if isinstance(child, Word)]
         measure = tree.children[-1]
+        if self._is_short_rest(words, measure):
+            return
         if self.draft.sets and not self._apart:
             self.remarks.error(_start(tree), "unexpected", "Found more sets; expected one number of sets, or a comma.")
             self.draft.sets = [sets for sets in self.draft.sets if not any(sets is other for other in self._current)]
             self.cut(tree)
-            return
-        if self._is_short_rest(words, measure):
             return
         count = read_count(words, self.remarks)
         reading = read_measure(measure, self.remarks) if isinstance(measure, LineTree) else Reading(Amount())
@@ -132,6 +139,10 @@ class SlotReader:
         word = next((child for child in tree.children if isinstance(child, Word) and child.type != "REST"), None)
         self._rest(0 if word is None or word.type == "NO_REST" else self._rest_s(word), tree)
 
+    def round_rest(self, tree: LineTree) -> None:
+        """Take the rest between the rounds of the block that the exercise belongs to."""
+        self.draft.round_rest_s = read_round_rest(tree, self.remarks)
+
     def inside(self, tree: LineTree) -> None:
         """Take the rest between the stretches of a set."""
         word = next(child for child in tree.children if isinstance(child, Word) and child.type == "TIME")
@@ -178,11 +189,14 @@ class SlotReader:
         self.draft.sets += self._current
 
     def _is_short_rest(self, words: list[Word], measure: Word | LineTree) -> bool:
-        """Take ``:90`` after sets as a rest, as the trade writes it."""
+        """Take ``:90`` after sets as a rest, as the trade writes it; and after a comma a time after repetitions."""
         if words or not self.draft.sets or not isinstance(measure, LineTree) or len(measure.children) != 1:
             return False
         time = measure.children[0]
-        if not isinstance(time, Word) or time.type != "TIME" or not time.text.startswith(":"):
+        if not isinstance(time, Word) or time.type != "TIME":
+            return False
+        counted = all(sets.amount.duration_s is None for sets in self.draft.sets)
+        if not time.text.startswith(":") and not (self._apart and counted and self.draft.rest_s is None):
             return False
         self._rest(self._rest_s(time), measure)
         return True
@@ -225,6 +239,7 @@ _READERS = {
     "effort": SlotReader.effort,
     "load": SlotReader.load,
     "rest": SlotReader.rest,
+    "round_rest": SlotReader.round_rest,
     "inside": SlotReader.inside,
     "side": SlotReader.side,
     "goal": SlotReader.goal,

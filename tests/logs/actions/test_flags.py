@@ -310,7 +310,7 @@ class TestTheDay:
         with CaptureQueriesContext(connection) as captured:
             flags_of_the_day(cast.business_id, NOON)
         assert len(flags(cast)) == clients
-        assert len(captured) == 24
+        assert len(captured) == 25
 
 
 def test_flags_of_one_business_are_none_of_anothers(cast: Cast, neighbour: Cast):

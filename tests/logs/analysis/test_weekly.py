@@ -220,7 +220,7 @@ class TestLifts:
         assert list(figures.lift_values) == [
             "back-squat/both/slow",
             "back-squat/both/standard",
-            "bench-press/both/standard/west press 2",
+            "bench-press/both/standard//west press 2",
             "walking-lunge/left/standard",
             "walking-lunge/right/standard",
         ]

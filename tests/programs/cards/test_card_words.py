@@ -102,3 +102,12 @@ def test_one_set_has_no_rest_to_tell() -> None:
 )
 def test_a_block_says_how_it_is_done(fields: dict[str, Any], words: str) -> None:
     assert block_words(block(**fields)) == words
+
+
+def test_a_clock_of_its_own_and_a_rest_between_rounds_are_said() -> None:
+    assert block_words(block(kind="every_minute", every_s=90, minutes=12)) == "A set every 90 s, 8 times"
+    assert block_words(block(kind="every_minute", every_s=60, rounds=5)) == "A set at the start of every minute, 5 min"
+    rounds = block(kind="rounds_for_time", rounds=3, rest_between_rounds_s=120, cap_min=20)
+    assert block_words(rounds) == (
+        "3 rounds, as fast as your form stays good, rest 2 min between rounds, stopping at 20 min"
+    )

@@ -177,3 +177,32 @@ def test_a_circuit_meant_for_conditioning_is_read_as_such():
     found = piece(block("circuit", *slots, rounds=3))
     # 24 s, a rest of 15 s, 24 s, 15 s; both on the floor.
     assert (found.rounds_high, found.round_high_s) == (3, 78)
+
+
+def test_unequal_rounds_give_the_seconds_of_the_shortest_and_the_longest():
+    falling = [{"reps_low": reps} for reps in (21, 15, 9)]
+    found = piece(block("rounds_for_time", slot("A1", "swing", *falling, rest_s=30), rounds=3))
+    # 2 s a swing: 9 x 2 + 30 and 21 x 2 + 30.
+    assert (found.rounds_low, found.rounds_high) == (3, 3)
+    assert (found.round_low_s, found.round_high_s) == (48, 72)
+
+
+def test_an_interval_of_its_own_is_the_round_and_leaves_its_rest():
+    found = piece(block("every_minute", slot("A1", "swing", {"reps_low": 10}), minutes=12, every_s=120))
+    assert (found.rounds_high, found.round_high_s) == (6, 120)
+    assert [brake.detail for brake in found.brakes] == ["Each interval of 120 s leaves 100 s of rest or more."]
+    (work_rest,) = found.work_rest
+    assert (work_rest.work_s, work_rest.rest_s) == (20, 100)
+
+
+def test_work_longer_than_its_interval_is_told():
+    written = block("every_minute", slot("A1", "swing", {"reps_low": 30}), rounds=6, every_s=45)
+    (overrun,) = [finding for finding in analysed(written).findings if finding.code == "minute_overrun"]
+    assert (overrun.figure, overrun.bound) == (60, 45)
+    assert "interval of 45 s" in overrun.message
+
+
+def test_a_rest_between_rounds_is_a_brake_and_part_of_the_round():
+    found = piece(block("rounds_for_time", slot("A1", "swing", {"reps_low": 10}), rounds=4, rest_between_rounds_s=60))
+    assert found.round_high_s == 80
+    assert [brake.kind for brake in found.brakes] == ["work_rest"]

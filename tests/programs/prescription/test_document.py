@@ -63,6 +63,13 @@ EVERYTHING = {
             entry={"exercise": "rowing-machine", "distance_m": "500"},
         ),
         block("every_minute", slot("G1", "curl", {"reps_low": 8}), minutes=6),
+        block("every_minute", slot("G2", "curl", {"reps_low": 8}), minutes=6, every_s=90),
+        block(
+            "rounds_for_time",
+            slot("G3", "curl", *({"reps_low": reps} for reps in (21, 15, 9))),
+            rounds=3,
+            rest_between_rounds_s=60,
+        ),
         block("steady", slot("H1", "rowing-machine"), minutes=20),
         block(
             "straight",
@@ -172,6 +179,20 @@ BLOCK_FAULTS = [
     (block("rounds_for_time", ONE), "#/blocks/0/rounds", "required"),
     (block("every_minute", ONE), "#/blocks/0", "minutes_or_rounds"),
     (block("every_minute", ONE, minutes=6, rounds=6), "#/blocks/0", "minutes_or_rounds"),
+    (block("every_minute", ONE, minutes=5, every_s=90), "#/blocks/0/minutes", "broken_interval"),
+    (block("every_minute", ONE, minutes=5, every_s=5), "#/blocks/0/every_s", "out_of_range"),
+    (block("circuit", ONE, slot("A2", "curl", {"reps_low": 8}), every_s=90), "#/blocks/0/every_s", "field_not_used"),
+    (block("straight", ONE, rest_between_rounds_s=90), "#/blocks/0/rest_between_rounds_s", "field_not_used"),
+    (
+        block("rounds_for_time", slot("A1", "curl", {"reps_low": 21}, {"reps_low": 15}), rounds=3),
+        "#/blocks/0/slots/0/sets",
+        "sets_in_rounds",
+    ),
+    (
+        block("interval", slot("A1", "curl", {"reps_low": 21}, {"reps_low": 15}), rounds=2, work_s=20, off_s=20),
+        "#/blocks/0/slots/0/sets",
+        "sets_in_rounds",
+    ),
     (
         block("max_rounds", slot("A1", "curl", {"count": 2, "reps_low": 8}), minutes=6),
         "#/blocks/0/slots/0/sets",

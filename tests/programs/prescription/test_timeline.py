@@ -219,6 +219,68 @@ def test_an_every_minute_block_lasts_its_minutes_and_slots_take_turns():
     assert timeline.effective_rests["A1"].least_s == 120 - 24
 
 
+def test_an_interval_of_its_own_takes_the_place_of_the_minute():
+    def every(**timing):
+        slots = slot("A1", "curl", {"reps_low": 8}), slot("A2", "plank", {"duration_s": 30})
+        return simulate(session(block("every_minute", *slots, **timing)), EXERCISES)
+
+    # 6 min hold four intervals of 90 s: A1, A2, A1, A2; a curl takes 8 x 3 = 24 s, so A1 starts again after 180 s.
+    by_minutes = every(every_s=90, minutes=6)
+    assert by_minutes.high_s == 360
+    assert [event.slot_key for event in by_minutes.events if event.kind == "work"] == ["A1", "A2", "A1", "A2"]
+    assert by_minutes.effective_rests["A1"].least_s == 180 - 24
+    # 3 rounds of two slots: six intervals of 120 s.
+    assert every(every_s=120, rounds=3).high_s == 6 * 120
+    # Work that is longer than its interval is cut off by it.
+    assert every(every_s=20, rounds=1).work_high_s == 20 + 20
+
+
+def test_unequal_rounds_ask_for_a_set_of_their_own_each():
+    falling = [{"reps_low": reps} for reps in (21, 15, 9)]
+    timeline = simulate(
+        session(
+            block(
+                "rounds_for_time",
+                slot("A1", "x", *falling, rest_s=0),
+                slot("A2", "y", {"reps_low": 10}, rest_s=0),
+                rounds=3,
+            )
+        ),
+        EXERCISES,
+        STILL,
+    )
+    # 3 s a repetition: 63 + 30, 45 + 30, 27 + 30.
+    assert [event.high_s for event in timeline.events if event.kind == "work"] == [63, 30, 45, 30, 27, 30]
+    assert timeline.high_s == 225
+
+
+@pytest.mark.parametrize(
+    ("kind", "timing", "seconds"),
+    [
+        # A1 30 s, 15 s of rest, A2 30 s; between the two rounds 120 s in place of A2's 60 s.
+        ("circuit", {"rounds": 2}, 2 * 75 + 120),
+        ("rounds_for_time", {"rounds": 2}, 2 * 75 + 120),
+        # 20 s on and 10 s off twice, less the last off, which is the rest between rounds.
+        ("interval", {"rounds": 2, "work_s": 20, "off_s": 10}, 2 * 50 + 120),
+    ],
+)
+def test_a_rest_between_rounds_takes_the_place_of_the_rest_after_the_last(kind, timing, seconds):
+    slots = slot("A1", "x", {"reps_low": 10}, rest_s=15), slot("A2", "y", {"reps_low": 10}, rest_s=60)
+    played = simulate(session(block(kind, *slots, rest_between_rounds_s=120, **timing)), EXERCISES, STILL)
+    assert played.high_s == seconds
+
+
+def test_a_pair_rests_between_its_turns_until_one_is_left():
+    slots = (
+        slot("A1", "x", {"count": 3, "reps_low": 10}, rest_s=15),
+        slot("A2", "y", {"count": 2, "reps_low": 10}, rest_s=60),
+    )
+    played = simulate(session(block("paired", *slots, rest_between_rounds_s=120)), EXERCISES, STILL)
+    # A1 15 A2 120 A1 15 A2 120 A1: five sets of 30 s.
+    assert played.high_s == 5 * 30 + 2 * 15 + 2 * 120
+    assert played.assumed_rests == ()
+
+
 def test_a_block_of_most_rounds_lasts_its_minutes_and_counts_whole_rounds():
     timeline = simulate(
         session(

@@ -1,5 +1,6 @@
 """Sessions of every form that the document admits, for the tests of the notation."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 from hypothesis import strategies as st
@@ -19,7 +20,14 @@ from programs.prescription.structure import (
     Slot,
 )
 from programs.prescription.tempo import Tempo
-from programs.prescription.vocabulary import BLOCK_KINDS, GOALS, REFERENCES, SET_KINDS, TOP_SET_KINDS
+from programs.prescription.vocabulary import (
+    BLOCK_KINDS,
+    GOALS,
+    LISTED_ROUND_KINDS,
+    REFERENCES,
+    SET_KINDS,
+    TOP_SET_KINDS,
+)
 
 ANY_TEXT = st.text(st.characters(codec="utf-8", exclude_characters="\x00"), min_size=1, max_size=20)
 SAID = st.one_of(
@@ -133,9 +141,22 @@ def set_groups(draw, *, earlier, after_top, timed, in_rounds):
 
 
 @st.composite
-def slots(draw, key, *, earlier, timed, in_rounds):
+def ladders(draw, rounds, *, earlier):
+    """A set for each of a block's rounds, which often differ in their repetitions alone."""
+    first = draw(set_groups(earlier=earlier, after_top=False, timed=False, in_rounds=True))
+    if draw(st.booleans()) and first.reps_low is not None and not first.to_limit:
+        first = replace(first, reps_high=None, kind="work")
+        return [replace(first, reps_low=draw(st.integers(1, 500))) for _ in range(rounds)]
+    further = set_groups(earlier=earlier, after_top=False, timed=False, in_rounds=True)
+    return [first, *(draw(further) for _ in range(rounds - 1))]
+
+
+@st.composite
+def slots(draw, key, *, earlier, timed, in_rounds, rounds=None):
     groups = []
-    for _ in range(draw(st.integers(0 if timed else 1, 1 if in_rounds else 3))):
+    if rounds is not None and 1 < rounds <= 6 and draw(st.booleans()):
+        groups = draw(ladders(rounds, earlier=earlier))
+    for _ in range(0) if groups else range(draw(st.integers(0 if timed else 1, 1 if in_rounds else 3))):
         after_top = any(group.kind in TOP_SET_KINDS for group in groups)
         groups.append(draw(set_groups(earlier=earlier, after_top=after_top, timed=timed, in_rounds=in_rounds)))
     return Slot(
@@ -162,19 +183,31 @@ def entries(draw):
 
 MINUTES = st.integers(1, 360)
 ROUNDS = st.integers(1, 12)
+RESTS = st.integers(0, 1800)
 TIMINGS = {
     "straight": {"cap_min": st.none() | MINUTES},
-    "paired": {"cap_min": st.none() | MINUTES},
-    "circuit": {"rounds": st.none() | ROUNDS, "entry": st.none() | entries(), "cap_min": st.none() | MINUTES},
+    "paired": {"cap_min": st.none() | MINUTES, "rest_between_rounds_s": st.none() | RESTS},
+    "circuit": {
+        "rounds": st.none() | ROUNDS,
+        "entry": st.none() | entries(),
+        "cap_min": st.none() | MINUTES,
+        "rest_between_rounds_s": st.none() | RESTS,
+    },
     "interval": {
         "rounds": ROUNDS,
         "work_s": st.integers(1, 14_400),
         "off_s": st.integers(0, 1800),
         "entry": st.none() | entries(),
         "cap_min": st.none() | MINUTES,
+        "rest_between_rounds_s": st.none() | RESTS,
     },
-    "rounds_for_time": {"rounds": ROUNDS, "entry": st.none() | entries(), "cap_min": st.none() | MINUTES},
-    "max_rounds": {"minutes": MINUTES, "entry": st.none() | entries()},
+    "rounds_for_time": {
+        "rounds": ROUNDS,
+        "entry": st.none() | entries(),
+        "cap_min": st.none() | MINUTES,
+        "rest_between_rounds_s": st.none() | RESTS,
+    },
+    "max_rounds": {"minutes": MINUTES, "entry": st.none() | entries(), "rest_between_rounds_s": st.none() | RESTS},
     "every_minute": {"entry": st.none() | entries()},
     "steady": {"minutes": st.none() | MINUTES, "cap_min": st.none() | MINUTES},
 }
@@ -187,6 +220,9 @@ def blocks(draw, taken):
     timing = {name: draw(values) for name, values in TIMINGS[kind].items()}
     if kind == "every_minute":
         timing[draw(st.sampled_from(["minutes", "rounds"]))] = draw(ROUNDS)
+        if draw(st.booleans()):
+            whole = st.sampled_from([10, 20, 30, 60]) if "minutes" in timing else st.integers(10, 3600)
+            timing["every_s"] = draw(whole)
     label = draw(LABELS)
     in_rounds = kind not in ("straight", "paired", "circuit") or timing.get("rounds") is not None
     timed = kind == "interval" or (kind == "steady" and timing["minutes"] is not None)
@@ -195,7 +231,8 @@ def blocks(draw, taken):
         usual = f"{label}{number}"
         key = usual if label in ("A", "B", "C") and usual not in taken and draw(st.booleans()) else None
         key = key or draw(KEYS.filter(lambda text: text not in taken))
-        members.append(draw(slots(key, earlier=sorted(taken), timed=timed, in_rounds=in_rounds)))
+        rounds = timing.get("rounds") if kind in LISTED_ROUND_KINDS else None
+        members.append(draw(slots(key, earlier=sorted(taken), timed=timed, in_rounds=in_rounds, rounds=rounds)))
         taken.add(key)
     return Block(kind=kind, label=label[:20], slots=tuple(members), **timing)
 

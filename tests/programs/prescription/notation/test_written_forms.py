@@ -61,6 +61,14 @@ SETS = [
     ("4 x 6, 75% of 1RM", SetGroup(count=4, reps_low=6, load=PercentLoad(of="tested", pct=Decimal(75)))),
     ("4 x 6 @ 77,5% e1RM", SetGroup(count=4, reps_low=6, load=PercentLoad(of="estimated", pct=Decimal("77.5")))),
     ("4 x 6 @ 80 kg", SetGroup(count=4, reps_low=6, load=kg("80"))),
+    ("4 x 6 at 80 kg", SetGroup(count=4, reps_low=6, load=kg("80"))),
+    ("4 x 6 with 80 kg", SetGroup(count=4, reps_low=6, load=kg("80"))),
+    ("4 x 6 w/ 80 kg", SetGroup(count=4, reps_low=6, load=kg("80"))),
+    ("4 x 6 at bodyweight", SetGroup(count=4, reps_low=6, load=BodyweightLoad())),
+    ("4 x 6 at 41X1", SetGroup(count=4, reps_low=6, tempo=parse_tempo("41X1"))),
+    ("4 x 6 at RPE 8", SetGroup(count=4, reps_low=6, rpe=Decimal(8))),
+    ("4 x 6 @ 8 RPE", SetGroup(count=4, reps_low=6, rpe=Decimal(8))),
+    ("4 x 6 @ 135#", SetGroup(count=4, reps_low=6, load=AbsoluteLoad(value=Decimal(135), unit="lb"))),
     ("4 x 6 x 80kg", SetGroup(count=4, reps_low=6, load=kg("80"))),
     ("80 kg 4 x 6", SetGroup(count=4, reps_low=6, load=kg("80"))),
     ("4 x 6, 82,5 kg", SetGroup(count=4, reps_low=6, load=kg("82.5"))),
@@ -88,6 +96,9 @@ SETS = [
     ("3 x 20 cal", SetGroup(count=3, calories_kcal=20)),
     ("warm-up 2 x 5", SetGroup(count=2, kind="warm_up", reps_low=5)),
     ("ramp to 3 @ RPE 8", SetGroup(kind="ramp", reps_low=3, rpe=Decimal(8))),
+    ("ramp up to a heavy 3", SetGroup(kind="ramp", reps_low=3)),
+    ("2 warm-up sets of 5", SetGroup(count=2, kind="warm_up", reps_low=5)),
+    ("1 top set of 3", SetGroup(kind="top", reps_low=3)),
     ("top set: 1 x 3", SetGroup(kind="top", reps_low=3)),
     ("４ｘ６　＠　８０％　ＴＭ", SetGroup(count=4, reps_low=6, load=PercentLoad(of="training_max", pct=Decimal(80)))),
 ]
@@ -110,6 +121,10 @@ SLOTS = [
     ("3 x 10, rest 1:30", {"rest_s": 90}),
     ("3 x 10, rest :90", {"rest_s": 90}),
     ("3 x 10, :90", {"rest_s": 90}),
+    ("3 x 10 :90", {"rest_s": 90}),
+    ("3 x 10, 90s", {"rest_s": 90}),
+    ("3 x 10 e/side", {"per_side": True}),
+    ("3 x 10 L/R", {"per_side": True}),
     ("3 x 10, 90s rest", {"rest_s": 90}),
     ("3 x 10, rest 2 min", {"rest_s": 120}),
     ("3 x 10. Rest 90 sec.", {"rest_s": 90}),
@@ -265,6 +280,20 @@ HEADERS = [
     ("5 rounds for time, cap 20 min", {"kind": "rounds_for_time", "rounds": 5, "cap_min": 20}),
     ("3 rounds of", {"kind": "circuit", "rounds": 3}),
     ("circuit, 3 rounds", {"kind": "circuit", "rounds": 3}),
+    ("3 rounds circuit", {"kind": "circuit", "rounds": 3}),
+    ("circuit x 3", {"kind": "circuit", "rounds": 3}),
+    ("3 rounds, rest 2:00 between rounds", {"kind": "circuit", "rounds": 3, "rest_between_rounds_s": 120}),
+    ("3 rounds, 90s rest after each round", {"kind": "circuit", "rounds": 3, "rest_between_rounds_s": 90}),
+    ("5 rounds for time, rest 60 between rounds", {"kind": "rounds_for_time", "rest_between_rounds_s": 60}),
+    ("12 min AMRAP, no rest between rounds", {"kind": "max_rounds", "rest_between_rounds_s": 0}),
+    ("E2MOM 12 min", {"kind": "every_minute", "minutes": 12, "every_s": 120}),
+    ("E2MOM x 6", {"kind": "every_minute", "rounds": 6, "minutes": None, "every_s": 120}),
+    ("12 min E3MOM", {"kind": "every_minute", "minutes": 12, "every_s": 180}),
+    ("E90SOM for 6 rounds", {"kind": "every_minute", "rounds": 6, "every_s": 90}),
+    ("every 2 min x 6", {"kind": "every_minute", "rounds": 6, "minutes": None, "every_s": 120}),
+    ("Every 2:00 for 6 rounds", {"kind": "every_minute", "rounds": 6, "every_s": 120}),
+    ("every 90 s for 12 min", {"kind": "every_minute", "rounds": None, "minutes": 12, "every_s": 90}),
+    ("6 x every 90s", {"kind": "every_minute", "rounds": 6, "every_s": 90}),
 ]
 
 
@@ -280,6 +309,71 @@ def test_a_header_makes_a_block_of_what_follows_it(written, fields, items):
         SetGroup(reps_low=10, load=kg("24")),
         SetGroup(distance_m=Decimal(200)),
     ]
+
+
+RUNGS = (SetGroup(reps_low=21), SetGroup(reps_low=15), SetGroup(reps_low=9))
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        "21-15-9 for time: thruster, pull-up",
+        "21-15-9 reps for time of: thruster, pull-up",
+        "21-15-9: thruster, pull-up",
+        "21–15–9, for time\n- thruster\n- pull-up",
+        "21-15-9\nthruster\npull-up",
+        "For time: 21-15-9 thruster, pull-up",
+        "3 rounds for time: 21-15-9 thruster, 21-15-9 pull-up",
+        "3 RFT\nthruster 21, 15, 9\npull-up 21/15/9",
+    ],
+)
+def test_numbers_that_fall_from_round_to_round_are_a_set_for_each_round(written):
+    (block,) = read(f"D. {written}").blocks
+    assert (block.kind, block.rounds) == ("rounds_for_time", 3)
+    assert [(slot.exercise, slot.sets) for slot in block.slots] == [("thruster", RUNGS), ("pull-up", RUNGS)]
+
+
+def test_what_is_said_before_rounds_of_the_header_is_said_of_each():
+    (block,) = read("21-15-9 for time: thruster 40 kg, pull-up @ BW").blocks
+    assert {group.load for group in block.slots[0].sets} == {kg("40")}
+    assert {group.load for group in block.slots[1].sets} == {BodyweightLoad()}
+
+
+def test_beside_unequal_rounds_an_exercise_may_be_the_same_in_each():
+    (block,) = read("3 rounds for time: 21-15-9 thruster, 10 burpee").blocks
+    assert [slot.sets for slot in block.slots] == [RUNGS, (SetGroup(reps_low=10),)]
+
+
+def test_numbers_after_a_name_are_sets_and_no_rounds():
+    (block,) = read("A. Thruster 21-15-9").blocks
+    assert (block.kind, block.slots[0].sets) == ("straight", RUNGS)
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        "3 rounds: 10 squat, 10 row\nrest 2:00 between rounds",
+        "3 rounds: 10 squat, 10 row, rest 2 min between rounds",
+        "3 rounds: 10 squat, 10 row; 120s rest between rounds",
+        "3 rounds\n- 10 squat\n- 10 row\nRest 2:00 between rounds.",
+        "3 rounds\n- 10 squat\n- 10 row, rest 2:00 after every round",
+    ],
+)
+def test_a_rest_between_rounds_is_the_blocks_wherever_it_stands(written):
+    (block,) = read(written).blocks
+    assert (block.rounds, block.rest_between_rounds_s) == (3, 120)
+    assert [slot.rest_s for slot in block.slots] == [None, None]
+
+
+def test_the_rest_between_the_rounds_of_a_pair_is_the_pairs_and_of_one_exercise_its_own():
+    pair, alone = read("A1. Squat 3 x 5, rest 15s\nA2. Row 3 x 8, rest 2:00 between rounds\n"
+                       "B. Press 3 x 5, rest 90s between sets").blocks  # fmt: skip
+    assert (pair.rest_between_rounds_s, [slot.rest_s for slot in pair.slots]) == (120, [15, None])
+    assert (alone.rest_between_rounds_s, alone.slots[0].rest_s) == (None, 90)
+
+
+def test_a_time_may_be_said_with_for():
+    assert only_slot("Row for 20 min").sets == (SetGroup(duration_s=1200),)
 
 
 def test_one_exercise_may_carry_its_own_header():
