@@ -18,6 +18,7 @@ class LogsConfig(AppConfig):
         from logs.actions.digests import ALERT_DIGEST, make_digests, prepare_digest
         from logs.actions.exercise_merges import follow_exercises, follow_merge
         from logs.actions.flags import flags_of_the_day
+        from logs.actions.log_imports import expire_log_imports
         from logs.actions.reconciliation import expire_held_items, reconcile_alerts
         from logs.actions.weekly_progress import follow_business_policy, refresh_weeks
         from logs.selectors.alerts import list_businesses_with_open_alerts
@@ -37,6 +38,7 @@ class LogsConfig(AppConfig):
         registry.reconcile_jobs += [
             registry.Job("reconcile_alerts", list_active_business_ids, reconcile_alerts),
             registry.Job("expire_held_items", list_active_business_ids, expire_held_items),
+            registry.Job("expire_log_imports", list_active_business_ids, expire_log_imports),
         ]
         registry.message_kinds |= {
             ALERT_DIGEST: registry.MessageKind(prepare_digest, registry.EMAIL_RETRY_AFTER),

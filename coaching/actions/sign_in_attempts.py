@@ -42,16 +42,16 @@ def begin_attempt(*, email: str, address: str, now: datetime) -> UUID:
     failed = SignInAttempt.objects.filter(at__gt=since, succeeded=False).exclude(id=attempt.id)
     account, here = Q(account_digest=attempt.account_digest), Q(address=address)
     counts = failed.filter(account | here).aggregate(
-        both=Count("id", filter=account & here),
-        both_since=Min("at", filter=account & here),
-        address=Count("id", filter=here),
-        address_since=Min("at", filter=here),
-        account=Count("id", filter=account),
-        account_since=Min("at", filter=account),
+        of_both=Count("id", filter=account & here),
+        of_both_since=Min("at", filter=account & here),
+        of_address=Count("id", filter=here),
+        of_address_since=Min("at", filter=here),
+        of_account=Count("id", filter=account),
+        of_account_since=Min("at", filter=account),
     )
-    limits = [("both", PER_ACCOUNT_AND_ADDRESS), ("address", PER_ADDRESS)]
-    if counts["account"] >= PER_ACCOUNT and not _entered_before(attempt, now):
-        limits.append(("account", PER_ACCOUNT))
+    limits = [("of_both", PER_ACCOUNT_AND_ADDRESS), ("of_address", PER_ADDRESS)]
+    if counts["of_account"] >= PER_ACCOUNT and not _entered_before(attempt, now):
+        limits.append(("of_account", PER_ACCOUNT))
     waits = [counts[f"{name}_since"] + WINDOW - now for name, limit in limits if counts[name] >= limit]
     if waits:
         # What was not looked at is no failure: else a caller who goes on asking would wait for ever.

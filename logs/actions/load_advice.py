@@ -8,8 +8,11 @@ from typing import Final, Literal
 from uuid import UUID
 
 from coaching.measures.load import Load
+from coaching.models import StaleWeek
 from coaching.policy import Principal
+from logs.actions.flags import evaluate_flags
 from logs.analysis.load_advice_basis import changed_since
+from logs.analysis.load_advice_targets import present_load
 from logs.selectors.load_advice import SessionAdvice, SlotAdvice, list_session_advice, sessions_to_advise
 from programs.actions.accepted_loads import ApplyTo, WantedLoad, accept_loads
 from programs.actions.calendar_rows import lock_clients
@@ -65,6 +68,9 @@ def accept_load_advice(*, actor: Principal, items: Sequence[AdviceAcceptance], n
     named = sessions_to_advise(actor=actor, planned_session_ids=ids)
     # Whoever writes logs locks their clients first, so no newer log can come between reading and writing.
     lock_clients(named.values("client_id"))
+    # A pain that was logged a moment ago must hold already.
+    stale = StaleWeek.objects.filter(client_id__in=named.values("client_id"))
+    evaluate_flags(client_ids=set(stale.values_list("client_id", flat=True)), now=now)
     known = {found.row["id"]: found for found in list_session_advice(sessions=named, now=now)}
     judged = [_judged(item, known) for item in items]
     wanted = [
@@ -91,7 +97,19 @@ def _judged(item: AdviceAcceptance, known: Mapping[UUID, SessionAdvice]) -> Acce
         there = ", ".join(one.facts.slot_key for one in session.slots)
         return AcceptanceResult(item, "refused", "unknown_slot", f"The session has the slots {there}.")
     code, sentence = _refusal(item, found)
+    if not code and _has_it_already(item, found, session):
+        return AcceptanceResult(item, "unchanged", advice=found)
     return AcceptanceResult(item, "refused" if code else "accepted", code, sentence, advice=found)
+
+
+def _has_it_already(item: AdviceAcceptance, found: SlotAdvice, session: SessionAdvice) -> bool:
+    """Say whether nothing is to be written: a percentage, above all, is not to be frozen at what it comes to today."""
+    target = found.facts.target
+    if target is None or item.load is not None:
+        return False
+    if item.apply_to == "rest_of_program" and target.kind != "percent":
+        return False
+    return present_load(found.slot, target, session.unit) == found.advice.load
 
 
 def _refusal(item: AdviceAcceptance, found: SlotAdvice) -> tuple[str, str]:

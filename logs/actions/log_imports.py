@@ -1,5 +1,6 @@
 """Take a file of past logs, say what it is taken to hold, let that be changed, and forget it."""
 
+import re
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any, Final
@@ -16,7 +17,14 @@ from logs.imports.mapping import ColumnMapping, mapping_faults
 from logs.imports.tables import Table, TableError, packed, unpacked
 from logs.imports.xlsx_tables import read_xlsx
 from logs.models.log_imports import KEPT_DAYS, ImportState, LogImport
-from logs.selectors.log_imports import ImportFacts, get_log_import, import_facts, list_importable_clients, list_log_imports
+from logs.selectors.log_imports import (
+    ImportFacts,
+    get_log_import,
+    import_facts,
+    importer_of,
+    list_importable_clients,
+    list_log_imports,
+)
 from logs.selectors.log_references import find_logged_exercises
 
 SOURCE_PREFIX: Final = "import:"
@@ -29,14 +37,32 @@ _ZIP: Final = b"PK\x03\x04"
 _OLD_OFFICE: Final = b"\xd0\xcf\x11\xe0"
 
 
+_SOURCE: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9 ._-]*[A-Za-z0-9])?")
+
+
 class FileForgotten(Conflict):
     """The file of an import is gone."""
 
     code = "file_forgotten"
 
 
+def plain_source(named: str | None) -> str:
+    """Return the name of a source, the default one for none.
+
+    Raises:
+        Invalid: it holds something else than letters, digits, spaces, points, hyphens and underscores.
+    """
+    if named is None:
+        return DEFAULT_SOURCE
+    if not _SOURCE.fullmatch(named):
+        raise Invalid.at(
+            "?source", "A source is letters, digits, spaces, points, hyphens and underscores.", "invalid_source"
+        )
+    return named
+
+
 def create_log_import(
-    *, actor: Principal, content: bytes, source: str | None, client_id: UUID | None, sheet: str | None, now: datetime
+    *, actor: Principal, content: bytes, source: str, client_id: UUID | None, sheet: str | None, now: datetime
 ) -> LogImport:
     """Read a file and keep its table, with a guess of what the columns hold; no log is written.
 
@@ -59,7 +85,7 @@ def create_log_import(
     facts = import_facts(actor=actor, table=table, mapping=guess.mapping, client_id=client_id)
     return LogImport.objects.create(
         client_id=client_id,
-        source=f"{SOURCE_PREFIX}{source or DEFAULT_SOURCE}",
+        source=f"{SOURCE_PREFIX}{source}",
         format=table.format,
         told={name: getattr(table, name) for name in ("encoding", "delimiter", "sheet", "sheets", "header_row")},
         content=packed(table),
@@ -67,7 +93,7 @@ def create_log_import(
         columns=_columns(guess),
         mapping=guess.mapping.document(),
         findings=findings_of(facts),
-        created_by=actor.membership_id,
+        created_by=importer_of(actor),
         created_at=now,
         expires_at=now + timedelta(days=KEPT_DAYS),
     )
@@ -93,9 +119,7 @@ def _columns(guess: Guess) -> list[dict[str, Any]]:
             "header": column.header,
             "samples": list(column.samples),
             "blanks": column.blanks,
-            "candidates": [
-                {"field": one.field, "confidence_pct": one.confidence_pct} for one in column.candidates
-            ],
+            "candidates": [{"field": one.field, "confidence_pct": one.confidence_pct} for one in column.candidates],
         }
         for column in guess.columns
     ]
@@ -188,7 +212,9 @@ def _checked_maps(actor: Principal, changes: Mapping[str, Any]) -> dict[str, dic
     ]
     known = find_logged_exercises(texts={key for key in exercises.values() if key is not None}) if not faults else {}
     faults += [
-        Fault(f"#/exercise_map/{_escaped(name)}", "unknown_object", f"There is no exercise {key[:60]!r}; see /exercises.")
+        Fault(
+            f"#/exercise_map/{_escaped(name)}", "unknown_object", f"There is no exercise {key[:60]!r}; see /exercises."
+        )
         for name, key in exercises.items()
         if key is not None and key not in known and not faults
     ]

@@ -1,14 +1,12 @@
 """Weekly rows: kept equal to what their facts give, by marks that each change of a fact leaves behind."""
 
 import logging
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime, timedelta
 from typing import Final
 from uuid import UUID
 
-from django.db import DatabaseError, connection
-from django.db.backends.utils import CursorWrapper
+from django.db import DatabaseError
 
 from coaching.actions.stale_weeks import (
     FAILURES_AT_MOST,
@@ -23,14 +21,13 @@ from coaching.tenancy.models import new_id
 from coaching.tenancy.scope import business_scope, current_business_id
 from logs.actions.flags import evaluate_flags
 from logs.actions.session_paces import push_session_paces
-from logs.actions.weekly_sql import CONSTANTS, STORE_WEEKS
+from logs.actions.weekly_statement import run_store_weeks
 from logs.analysis.touched_weeks import weeks_touched_by_bodyweight
 from logs.selectors.client_weeks import list_client_ids, list_weeks_with_facts
 from programs.selectors.business_calendar import get_business_calendar
 
 WEEKS_A_PIECE: Final = 200
 _CLIENTS_A_CHUNK: Final = 20
-_FOR_MANY: Final = {"enable_nestloop": "off", "jit": "off", "work_mem": "64MB"}
 # Nobody's local date is further ahead of UTC than this.
 _AHEAD: Final = timedelta(days=1)
 
@@ -103,17 +100,13 @@ def store_client_weeks(*, weeks: Iterable[ClientWeek]) -> int:
     """
     pairs = sorted(set(weeks))
     calendar = get_business_calendar()
-    parameters = {
-        "business": current_business_id(),
-        "ids": [new_id() for _ in pairs],
-        "clients": [client_id for client_id, _ in pairs],
-        "weeks": [week_start for _, week_start in pairs],
-        "aligned": [calendar.week_of(week_start) == week_start for _, week_start in pairs],
-    }
-    with connection.cursor() as cursor, _planned_for_many(cursor):
-        cursor.execute(STORE_WEEKS, CONSTANTS | parameters)
-        changed: int = cursor.fetchone()[0]
-    return changed
+    return run_store_weeks(
+        business_id=current_business_id(),
+        ids=[new_id() for _ in pairs],
+        client_ids=[client_id for client_id, _ in pairs],
+        weeks=[week_start for _, week_start in pairs],
+        aligned=[calendar.week_of(week_start) == week_start for _, week_start in pairs],
+    )
 
 
 def mark_weeks_of_logs(
@@ -175,31 +168,6 @@ def rebuild_weeks(business_id: UUID, now: datetime) -> tuple[int, int]:
         while (piece := _refresh_piece(business_id, now))[0]:
             changed += piece[1]
     return weeks, changed
-
-
-@contextmanager
-def _planned_for_many(cursor: CursorWrapper) -> Iterator[None]:
-    """Loop only where the statement's LATERAL says so, and sum in memory.
-
-    On tables without fresh statistics the planner takes the weekly sums for a few rows and joins them by nested loops,
-    which is quadratic in the weeks; and old planners cost a disabled loop so high that they would compile the plan.
-    """
-    before = _set_locally(cursor, _FOR_MANY)
-    yield
-    _set_locally(cursor, before)
-
-
-def _set_locally(cursor: CursorWrapper, values: dict[str, str]) -> dict[str, str]:
-    """Set the planner's settings in this transaction; return what they were."""
-    names = list(values)
-    found = ", ".join("current_setting(%s)" for _ in names)
-    given = ", ".join("set_config(%s, %s, true)" for _ in names)
-    # Both in one statement: a materialised row keeps what was before it is set.
-    cursor.execute(
-        f"WITH was AS MATERIALIZED (SELECT ARRAY[{found}] AS settings) SELECT was.settings, {given} FROM was",
-        [*names, *(part for name in names for part in (name, values[name]))],
-    )
-    return dict(zip(names, cursor.fetchone()[0], strict=True))
 
 
 def _weeks_of(client_ids: list[UUID]) -> list[ClientWeek]:

@@ -6,7 +6,6 @@ Parts of the statement of `weekly_sql.py`; the references are `logs/analysis/cou
 
 from typing import Final
 
-
 _TEMPO_PARTS: Final = ("eccentric", "lengthened", "concentric", "shortened")
 """The parts of a tempo, as it is written and as the plan's figures have them."""
 

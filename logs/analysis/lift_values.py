@@ -6,14 +6,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from logs.analysis.constants import PLACE_BOUND_LOADINGS
 from logs.analysis.facts import SetFact
+from logs.analysis.lift_lines import LiftLine, line_of
 from logs.analysis.moved_loads import Bodyweights
 from logs.analysis.performed_sets import own_load_kg, reserve, segments
 from logs.analysis.rounding import round_half_even_6
 from logs.analysis.strength import FORMULAS, Formula, TempoClass, estimated_maximum
-
-_Line = tuple[str, str, TempoClass, str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,30 +43,21 @@ def lift_values(sets: Iterable[SetFact], moved_share: Bodyweights, formula: Form
 
     Source: practice; the formulas as in `strength.FORMULAS`.
     """
-    estimates: defaultdict[_Line, dict[str, list[Fraction]]] = defaultdict(dict)
+    estimates: defaultdict[LiftLine, dict[str, list[Fraction]]] = defaultdict(dict)
     for one in sets:
         value = _estimate_kg(one, moved_share, formula)
         if value is not None:
-            place = one.place if one.exercise.loading in PLACE_BOUND_LOADINGS else ""
-            line = estimates[one.exercise.key, one.side, one.tempo_class, place, one.machine]
-            line.setdefault(one.session_id, []).append(value)
-    return {_line_key(line): _lift_value(line, by_session, formula) for line, by_session in sorted(estimates.items())}
+            estimates[line_of(one)].setdefault(one.session_id, []).append(value)
+    return {line.key: _lift_value(line, by_session, formula) for line, by_session in sorted(estimates.items())}
 
 
-def _line_key(line: _Line) -> str:
-    """Only a machine may hold a slash, so it stands last; without machine and place their ends are left out."""
-    *_, place, machine = line
-    return "/".join(line if machine else line[:-1] if place else line[:-2])
-
-
-def _lift_value(line: _Line, by_session: Mapping[str, list[Fraction]], formula: Formula) -> LiftValue:
-    exercise, side, line_class, place, machine = line
+def _lift_value(line: LiftLine, by_session: Mapping[str, list[Fraction]], formula: Formula) -> LiftValue:
     return LiftValue(
-        exercise=exercise,
-        side=side,
-        machine=machine,
-        place=place,
-        tempo_class=line_class,
+        exercise=line.exercise,
+        side=line.side,
+        machine=line.machine,
+        place=line.place,
+        tempo_class=line.tempo_class,
         value_kg=_median_kg([max(values) for values in by_session.values()]),
         sessions=len(by_session),
         formula=formula,

@@ -30,7 +30,7 @@ def advice_basis(slot: AdvisedSlot, returns: ReturnRule) -> str:
     """
     ramp = None if returns.ramp is None else returns.ramp.cut_left(slot.day)
     parts = (
-        sorted(map(repr, slot.exposures)),
+        sorted(one.version or repr(one) for one in slot.exposures),
         (slot.exercise.key, repr(slot.target), slot.tempo_class, slot.deload),
         sorted(map(repr, slot.holds)),
         (returns.kind, ramp, returns.fresh_since, repr(slot.grid), slot.place, slot.novice),

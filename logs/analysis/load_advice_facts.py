@@ -109,7 +109,10 @@ class PerformedSet:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Exposure:
-    """What was done of an exercise in one slot of one session; `target` None where nothing was planned for it."""
+    """What was done of an exercise in one slot of one session; `target` None where nothing was planned for it.
+
+    ``version`` is another whenever anything in it is; empty where it is told by the contents.
+    """
 
     session: str
     local_date: date
@@ -118,6 +121,7 @@ class Exposure:
     deload: bool = False
     place: str = ""
     target: SlotTarget | None = None
+    version: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,8 +1,10 @@
 """Loads after a gap in training, on the way back from one, and of a lift that was left out. Bounds are practice."""
 
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
+from logs.analysis.load_advice_first_loads import by_estimate
 from logs.analysis.load_advice_outcomes import LiftOutcome
 from logs.analysis.load_advice_results import AdviceGround, LoadAdvice
 from logs.analysis.load_advice_returns import RETURN_SOURCE
@@ -27,13 +29,29 @@ def after_gap(ground: AdviceGround) -> LoadAdvice | None:
     """Take the gap's share off the load last lifted, or off what a percentage gives; None without a gap."""
     if ground.returns.kind not in ("short_gap", "long_gap"):
         return None
-    if ground.target.kind == "percent":
-        return cut_plan(ground)
-    last = ground.last
     cut = ground.returns.load_cut
-    if last is None or last.load is None or cut is None:
-        return None
-    return _cut(ground, last, Fraction(cut), ground.returns.sentence)
+    if ground.target.kind == "percent" or cut is None:
+        return cut_plan(ground)
+    if not ground.same_asked:
+        return cut_plan(ground) or _cut_estimate(ground, cut)
+    return _cut(ground, ground.same_asked[0], Fraction(cut), ground.returns.sentence)
+
+
+def _cut_estimate(ground: AdviceGround, cut: Decimal) -> LoadAdvice:
+    """Take the gap's share off a first load, for repetitions that were not done yet."""
+    first = by_estimate(ground)
+    found = None if first.load is None else lighter(ground.slot, first.load, cut)
+    if found is None:
+        return first
+    return replace(
+        first,
+        action="down",
+        reason="after_gap",
+        load=found,
+        method="return_rule",
+        sentence=f"{load_words(ground.slot, found)}: {ground.returns.sentence} Without the gap: {first.sentence}",
+        source=RETURN_SOURCE,
+    )
 
 
 def cut_plan(ground: AdviceGround) -> LoadAdvice | None:
@@ -81,10 +99,11 @@ def back_after_gap(ground: AdviceGround) -> LoadAdvice | None:
     ramp = ground.returns.ramp
     if ramp is None or ground.target.kind == "percent" or ground.slot.grid.base is None:
         return None
-    own = ground.same_asked or ground.outcomes
-    before = next((one for one in own if one.local_date <= ramp.before), None)
-    last = ground.last
-    if before is None or before.load is None or last is None or last.load is None or last.missed:
+    before = next((one for one in ground.same_asked if one.local_date <= ramp.before), None)
+    if before is None or before.load is None:
+        return None
+    last = ground.same_asked[0]
+    if last.load is None or last.missed:
         return None
     base = Fraction(ground.slot.grid.base)
     left = ramp.cut_left(ground.slot.day)
@@ -121,7 +140,8 @@ def not_lifted_lately(ground: AdviceGround) -> LoadAdvice | None:
     if last is None or ground.target.kind == "percent":
         return None
     days = (ground.slot.day - last.local_date).days
-    if days <= ground.policy.unlifted_hold_days:
+    too_long = (ground.slot.day - ground.outcomes[0].local_date).days > ground.policy.unlifted_start_days
+    if days <= ground.policy.unlifted_hold_days or not (ground.same_asked or too_long):
         return None
     said = f"Last done {days} days before, {outcome_words(ground.slot, last)}"
     if days > ground.policy.unlifted_start_days:

@@ -14,7 +14,7 @@ Verdict = Literal["topped", "done", "missed", "short", "incomplete", "effort_unk
 
 _Done = tuple[Exposure, tuple[PerformedSet, ...]]
 
-SAME_LOAD: Final = Fraction(1, 100)
+SAME_LOAD: Final = Decimal("0.01")
 """Loads this close are the same load. Practice."""
 
 
@@ -191,14 +191,14 @@ def _weaker_side(group: Sequence[PerformedSet], *, to_limit: bool) -> _Numbered:
 
 
 def _same(one: Decimal, other: Decimal) -> bool:
-    return abs(Fraction(one) - Fraction(other)) <= SAME_LOAD * abs(Fraction(other))
+    return one == other or abs(one - other) <= SAME_LOAD * abs(other)
 
 
 def _reserve_over(at_load: Sequence[_Numbered], target: SlotTarget) -> Fraction | None:
     known = [own.reserve for own in at_load if own.reserve is not None]
     if target.reserve is None or not known or len(known) < len(at_load):
         return None
-    return sum((Fraction(reserve - target.reserve) for reserve in known), Fraction(0)) / len(known)
+    return Fraction(sum(known) - target.reserve * len(known)) / len(known)
 
 
 def running(outcomes: Sequence[LiftOutcome], *verdicts: Verdict, heavier: bool = False) -> int:

@@ -54,6 +54,17 @@ def slot_target(slot: Mapping[str, Any], unit: LoadUnit) -> SlotTarget | None:
     )
 
 
+def present_load(slot: Mapping[str, Any], target: SlotTarget, unit: LoadUnit) -> Decimal | None:
+    """Give the load that a slot's leading sets have now, an accepted one included; None where there is no figure.
+
+    Args:
+        slot: the slot, as a planned session's document has it.
+        target: what it asks.
+        unit: the client's unit.
+    """
+    return _resolved(slot["sets"][target.groups[0]], unit)
+
+
 def _target(group: Mapping[str, Any], unit: LoadUnit, **places: Any) -> SlotTarget:
     low, high = _reps(group)
     load = _load_of(group)

@@ -12,39 +12,24 @@ from statistics import median
 from typing import Final, Literal
 
 from logs.analysis.constants import (
-    ACUTE_DAYS,
-    CHRONIC_DAYS,
     DAYS_PER_WEEK,
-    MOST_UNKNOWN_DAYS,
     OWN_WEEKS,
     OWN_WEEKS_AT_LEAST,
     QUOTIENT_PLACES,
 )
 from logs.analysis.load_days import LoadDay
-from logs.analysis.session_load import Reason, ewma, monotony, strain
+from logs.analysis.session_load import Reason, monotony, strain
 
-NoMean = Literal["known", "nothing_logged", "under_28_days", "too_many_unknown_days", "no_load"]
 NoSpan = Reason | Literal["not_complete"]
 NoComparison = Literal["known", "no_complete_week", "week_not_known", "too_few_weeks"]
 
-NO_MEANS: Final[tuple[NoMean, ...]] = (
-    "known",
-    "nothing_logged",
-    "under_28_days",
-    "too_many_unknown_days",
-    "no_load",
-)
-"""Why there is no weighted mean. Practice."""
 NO_COMPARISONS: Final[tuple[NoComparison, ...]] = ("known", "no_complete_week", "week_not_known", "too_few_weeks")
 """Why a week is not compared. Practice."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoadPolicy:
-    """What a business may change about load over weeks."""
-
-    most_unknown_days: int = MOST_UNKNOWN_DAYS
-    """With more unknown days among the last 28 no weighted mean is shown. Practice."""
+    """What a business may change about the description of a week."""
 
     own_weeks: int = OWN_WEEKS
     """Latest complete weeks that a week is described against. Practice."""
@@ -109,33 +94,6 @@ class LoadComparison:
     share_below: Decimal | None = None
     weeks_left_out: int = 0
     reason: NoComparison = "known"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WeightedLoad:
-    """The exponentially weighted means on the last day.
-
-    Attributes:
-        as_of: The last day; None when nothing was logged.
-        history_days: Days since the first one whose load is known.
-        days_unknown: Of those, unknown ones, on which each mean stayed as it was.
-        days_unknown_of_last_28: Those among the last 28 days.
-        acute: The mean of span 7; None with a reason.
-        chronic: The mean of span 28.
-        ratio: Acute over chronic, as description only; None also where chronic is 0.
-        reason: `known`, or why there are none.
-        daily: Both means of each day from the 28th of the history on, by date.
-    """
-
-    as_of: date | None
-    history_days: int
-    days_unknown: int
-    days_unknown_of_last_28: int
-    acute: float | None
-    chronic: float | None
-    ratio: float | None
-    reason: NoMean
-    daily: dict[date, tuple[float, float]]
 
 
 _DEFAULT = LoadPolicy()
@@ -247,75 +205,6 @@ def load_comparison(weeks: Sequence[LoadSpan], policy: LoadPolicy = _DEFAULT) ->
         own_weeks=len(known),
         share_below=round(Decimal(sum(total < week.total for total in known)) / len(known), QUOTIENT_PLACES),
         weeks_left_out=left_out,
-    )
-
-
-def weighted_load(days: Sequence[LoadDay], policy: LoadPolicy = _DEFAULT) -> WeightedLoad:
-    """Weight days exponentially with spans of 7 and 28 days.
-
-    Args:
-        days: Days running, up to the last that is over; those before the first known load are left out.
-        policy: What a business may change.
-
-    Returns:
-        Both means from the 28th day of history on. On an unknown day each mean stays as it was; with more than seven
-        unknown days among the last 28 there is none.
-
-    Source: Williams et al. 2017; first day as seed, the wait and the bound on unknown days are practice.
-    """
-    history = list(days)
-    while history and history[0].load is None:
-        history = history[1:]
-    if not history:
-        return _no_means(as_of=None, history_days=0, unknown=0, lately=0, reason="nothing_logged")
-    loads = [None if day.load is None else float(day.load) for day in history]
-    unknown, lately = loads.count(None), loads[-CHRONIC_DAYS:].count(None)
-    as_of, n = history[-1].local_date, len(history)
-    if n < CHRONIC_DAYS:
-        return _no_means(as_of=as_of, history_days=n, unknown=unknown, lately=lately, reason="under_28_days")
-    acute, chronic = ewma(loads, ACUTE_DAYS), ewma(loads, CHRONIC_DAYS)
-    daily = {
-        day.local_date: (short, long)
-        for number, (day, short, long) in enumerate(zip(history, acute, chronic, strict=True), start=1)
-        if number >= CHRONIC_DAYS
-        and loads[max(0, number - CHRONIC_DAYS) : number].count(None) <= policy.most_unknown_days
-    }
-    if lately > policy.most_unknown_days:
-        return _no_means(
-            as_of=as_of, history_days=n, unknown=unknown, lately=lately, reason="too_many_unknown_days", daily=daily
-        )
-    return WeightedLoad(
-        as_of=as_of,
-        history_days=n,
-        days_unknown=unknown,
-        days_unknown_of_last_28=lately,
-        acute=acute[-1],
-        chronic=chronic[-1],
-        ratio=acute[-1] / chronic[-1] if chronic[-1] else None,
-        reason="known" if chronic[-1] else "no_load",
-        daily=daily,
-    )
-
-
-def _no_means(
-    *,
-    as_of: date | None,
-    history_days: int,
-    unknown: int,
-    lately: int,
-    reason: NoMean,
-    daily: dict[date, tuple[float, float]] | None = None,
-) -> WeightedLoad:
-    return WeightedLoad(
-        as_of=as_of,
-        history_days=history_days,
-        days_unknown=unknown,
-        days_unknown_of_last_28=lately,
-        acute=None,
-        chronic=None,
-        ratio=None,
-        reason=reason,
-        daily=daily or {},
     )
 
 

@@ -57,6 +57,10 @@ REFERENCE: Final[dict[PowerCell, tuple[float, float, float]]] = {
 scipy.stats.theilslopes, 2,000 simulations a cell. Source: that computation; how its noise was drawn is not known."""
 
 
+REFERENCE_SIMULATIONS: Final = 2000
+"""Lines a cell of the reference table. Source: as the table."""
+
+
 def simulated_shares(cell: PowerCell, *, simulations: int, seed: int, policy: TrendPolicy = _DEFAULT) -> Shares:
     """Simulate lines and judge them.
 

@@ -9,6 +9,7 @@ from logs.api.views.flags import FlagAcknowledgementView, FlagResolutionView, Fl
 from logs.api.views.lifts import ClientLiftsView, ClientLiftView, LiftTrendsView
 from logs.api.views.load_advice import LoadAdviceAcceptanceView, LoadAdviceView, NextSessionView
 from logs.api.views.log_batches import HeldItemsView, HeldItemView, LogBatchesView, LogBatchView
+from logs.api.views.log_imports import LogImportCommitView, LogImportDryRunView, LogImportsView, LogImportView
 from logs.api.views.logs import (
     CheckInsView,
     CheckInView,
@@ -48,6 +49,10 @@ urlpatterns: list[URLPattern] = [
     route("overview", OverviewView),
     route("log-batches", LogBatchesView),
     route("log-batches/<uuid:log_batch_id>", LogBatchView),
+    route("log-imports", LogImportsView),
+    route("log-imports/<uuid:log_import_id>", LogImportView),
+    route("log-imports/<uuid:log_import_id>/dry-run", LogImportDryRunView),
+    route("log-imports/<uuid:log_import_id>/commit", LogImportCommitView),
     route("held-items", HeldItemsView),
     route("held-items/<uuid:held_item_id>", HeldItemView),
     route("session-logs", SessionLogsView),

@@ -32,7 +32,7 @@ _EITHER_COMMA: Final = re.compile(r"[+-]?[0-9]{1,3},[0-9]{3}(?:\s*[a-zA-Z]+)?")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FieldGuess:
-    """A field that a column may hold; ``confidence_pct`` runs from 0 to 100: likeness of words times share that fits."""
+    """A field that a column may hold; ``confidence_pct`` runs from 0 to 100: likeness × share that fits."""
 
     field: str
     confidence_pct: int
@@ -167,8 +167,8 @@ def _is_word(name: str, cell: Cell, _mark: DecimalMark) -> bool:
 _CHECKS: Final[Mapping[FieldKind, Callable[[str, Cell, DecimalMark], bool]]] = {
     "date": lambda _name, cell, _mark: read_date(cell, None) is not None,
     "time": lambda _name, cell, _mark: read_time(cell) is not None,
-    "text": lambda _name, cell, _mark: True,
-    "prose": lambda _name, cell, _mark: True,
+    "text": lambda *_: True,
+    "prose": lambda *_: True,
     "count": _is_number,
     "number": _is_number,
     "load": _is_load,
@@ -223,10 +223,11 @@ def _decimal_mark(columns: Sequence[Sequence[Cell]], delimiter: str) -> DecimalM
 
 def _sessions_by(by_field: Mapping[str, Sequence[Cell]]) -> SessionsBy:
     dates = by_field.get("date", ())
-    times = by_field.get("start_time") or [cell for cell in dates if _has_time(cell)]
-    told = [cell for cell in times if cell is not None]
-    starts = len(set(zip(dates, by_field["start_time"], strict=True))) if "start_time" in by_field else len(set(told))
-    return "start_time" if told and starts <= SESSIONS_PER_START_MAX_RATIO * len(dates) else "date"
+    times = by_field.get("start_time", dates)
+    if not dates or not any(_has_time(cell) if times is dates else cell is not None for cell in times):
+        return "date"
+    starts = len(set(zip(dates, times, strict=True)))
+    return "start_time" if starts <= SESSIONS_PER_START_MAX_RATIO * len(dates) else "date"
 
 
 def _has_time(cell: Cell) -> bool:

@@ -3,7 +3,6 @@
 import re
 from collections.abc import Iterable
 from datetime import date, datetime, time
-from decimal import Decimal
 from typing import Final, Literal
 
 from logs.imports.constants import FIRST_YEAR, TWO_DIGIT_YEARS_FROM
@@ -18,17 +17,19 @@ _TIME: Final = r"(?:[T ,]+(?P<time>[0-9]{1,2}[:.h][0-9]{2}.*))?"
 _ISO: Final = re.compile(rf"(?P<y>[0-9]{{4}})[-/.](?P<m>[0-9]{{1,2}})[-/.](?P<d>[0-9]{{1,2}}){_TIME}")
 _NUMBERS: Final = re.compile(rf"(?P<a>[0-9]{{1,2}})[-/. ](?P<b>[0-9]{{1,2}})[-/. ](?P<y>[0-9]{{4}}|[0-9]{{2}}){_TIME}")
 _WEEKDAY: Final = r"(?i)(?:[a-z]{3,9}\.?,?\s+)?"
+_DAY: Final = r"(?P<d>[0-9]{1,2})(?:st|nd|rd|th)?"
 _NAMED: Final = (
-    re.compile(rf"{_WEEKDAY}(?P<d>[0-9]{{1,2}})(?:st|nd|rd|th)?[-. ]+(?P<month>[a-z]{{3,9}})[-., ]+(?P<y>[0-9]{{2,4}}){_TIME}"),
-    re.compile(rf"{_WEEKDAY}(?P<month>[a-z]{{3,9}})\.? +(?P<d>[0-9]{{1,2}})(?:st|nd|rd|th)?,? +(?P<y>[0-9]{{4}}){_TIME}"),
-)  # fmt: skip
+    re.compile(rf"{_WEEKDAY}{_DAY}[-. ]+(?P<month>[a-z]{{3,9}})[-., ]+(?P<y>[0-9]{{2,4}}){_TIME}"),
+    re.compile(rf"{_WEEKDAY}(?P<month>[a-z]{{3,9}})\.? +{_DAY},? +(?P<y>[0-9]{{4}}){_TIME}"),
+)
 _CLOCK: Final = re.compile(
     r"(?P<h>[0-9]{1,2})[:.h](?P<m>[0-9]{2})(?::(?P<s>[0-9]{2})(?:[.,][0-9]{1,6})?)?\s*(?P<half>[aApP])?\.?[mM]?\.?"
     r"(?P<offset>Z|[+-][0-9]{2}:?[0-9]{2})?"
 )
 _MONTHS: Final = (
-    "january february march april may june july august september october november december"
-).split()  # fmt: skip
+    "january", "february", "march", "april", "may", "june",
+    "july", "august", "september", "october", "november", "december",
+)  # fmt: skip
 _SHORTEST_MONTH: Final = 3
 _TWO_DIGITS: Final = 2
 _NOON_H: Final = 12
@@ -175,4 +176,3 @@ def date_order(cells: Iterable[Cell]) -> tuple[DateOrder | None, bool]:
     if day_first == month_first:
         return None, needed
     return ("dmy" if day_first else "mdy"), needed
-

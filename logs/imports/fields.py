@@ -7,7 +7,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final, Literal
 
-FieldKind = Literal["date", "time", "text", "prose", "count", "number", "load", "minutes", "seconds", "distance", "word"]
+FieldKind = Literal[
+    "date", "time", "text", "prose", "count", "number", "load", "minutes", "seconds", "distance", "word"
+]
 Part = Literal["row", "session", "set", "check_in"]
 
 

@@ -54,7 +54,7 @@ class ColumnMapping:
 
     def changed(self, **changes: Any) -> Self:
         """Return it with some parts replaced; `columns`, `units` and the maps by entry, None taking one away."""
-        merged = {
+        merged: dict[str, Any] = {
             name: _merged(getattr(self, name), value) if isinstance(value, Mapping) else value
             for name, value in changes.items()
         }
@@ -109,14 +109,10 @@ def mapping_faults(mapping: ColumnMapping, width: int) -> list[MappingFault]:
     for letter, name in mapping.columns.items():
         if letter not in letters:
             faults.append(
-                MappingFault(
-                    f"columns/{letter}", "unknown_column", f"The table has no column {letter!r}; see columns."
-                )
+                MappingFault(f"columns/{letter}", "unknown_column", f"The table has no column {letter!r}; see columns.")
             )
         if name not in FIELDS:
-            faults.append(
-                MappingFault(f"columns/{letter}", "unknown_field", f"There is no field {name!r} to map to.")
-            )
+            faults.append(MappingFault(f"columns/{letter}", "unknown_field", f"There is no field {name!r} to map to."))
         elif name in seen:
             faults.append(
                 MappingFault(
@@ -146,13 +142,11 @@ def missing_columns(mapping: ColumnMapping, *, one_client: bool) -> list[tuple[s
     if "date" not in mapped:
         missing.append(("date", "No column is mapped to date; map the one with the day of the session."))
     if not one_client and "client" not in mapped:
-        missing.append(
-            (
-                "client",
-                "No column is mapped to client and no client was given; map one, or upload with ?client= for a file "
-                "of one person.",
-            )
+        told = (
+            "No column is mapped to client and no client was given; map one, or upload with ?client= for a file of one "
+            "person."
         )
+        missing.append(("client", told))
     check_ins = {name for name in mapped if name in FIELDS and FIELDS[name].part == "check_in"}
     told_of_sets = {name for name in mapped if name in FIELDS and FIELDS[name].part == "set"}
     if "exercise" not in mapped and (told_of_sets or not check_ins | (mapped & {"session_minutes", "session_rpe"})):
@@ -162,4 +156,3 @@ def missing_columns(mapping: ColumnMapping, *, one_client: bool) -> list[tuple[s
             ("reps", f"No column says how much was done; map one to {', '.join(MEASURES[:-1])} or {MEASURES[-1]}.")
         )
     return missing
-

@@ -133,7 +133,9 @@ class _Reader:
     def text(self, row: Row, one: ImportField, cell: Cell) -> None:
         text = written(cell)
         if len(text) > one.maximum:
-            raise QuantityError("too_long", f"This is {len(text)} characters long; {one.name} has at most {one.maximum:g}.")
+            raise QuantityError(
+                "too_long", f"This is {len(text)} characters long; {one.name} has at most {one.maximum:g}."
+            )
         row.values[one.name] = text if one.kind == "prose" else " ".join(text.split())
 
     def count(self, row: Row, one: ImportField, cell: Cell) -> None:

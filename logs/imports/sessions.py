@@ -7,8 +7,8 @@ from hashlib import blake2b
 from typing import Any, Final
 
 from logs.imports.mapping import SessionsBy
-from logs.imports.typed_rows import CellFault, Row
-from logs.imports.written_names import folded
+from logs.imports.typed_rows import Row
+from logs.imports.written_names import WrittenExercise, folded
 
 MAX_SET_NUMBER: Final = 200
 """Sets of one exercise in one session: the intake's own bound. Practice."""
@@ -60,13 +60,17 @@ class Gathered:
 
 
 def gathered(
-    rows: Iterable[Row], *, exercises: Mapping[str, str], clients: Mapping[str, str] | str, sessions_by: SessionsBy
+    rows: Iterable[Row],
+    *,
+    exercises: Mapping[str, WrittenExercise],
+    clients: Mapping[str, str] | str,
+    sessions_by: SessionsBy,
 ) -> Gathered:
     """Gather rows into sessions. Rows with faults are left out, but count where sets are numbered by their order.
 
     Args:
         rows: as read; rows that contradict another get a fault more.
-        exercises: by folded name, the key of what is meant.
+        exercises: by folded name, what is meant.
         clients: by folded name, the id of who is meant; or the id of the one client of all rows.
         sessions_by: whether times of day tell sessions of one day apart.
 
@@ -84,7 +88,7 @@ def gathered(
 
 class _Gatherer:
     def __init__(
-        self, exercises: Mapping[str, str], clients: Mapping[str, str] | str, sessions_by: SessionsBy
+        self, exercises: Mapping[str, WrittenExercise], clients: Mapping[str, str] | str, sessions_by: SessionsBy
     ) -> None:
         self.exercises = exercises
         self.clients = clients
@@ -154,44 +158,46 @@ class _Gatherer:
             )
 
     def _sets(self, session: SessionEntry, key: _Key, row: Row) -> list[SetEntry]:
-        slug = folded(row.values["exercise"])
-        exercise = self.exercises.get(slug)
-        count = row.values.get("set_count", 1)
+        written = self.exercises[folded(row.values["exercise"])]
+        slug, exercise = written.identity, written.key
         entries = []
-        for ordinal in range(count):
+        number = 0
+        for ordinal in range(row.values.get("set_count", 1)):
             number = self._number(key, exercise or slug, row, ordinal)
-            external_id = self._external_id(session, key, slug, row, number, ordinal)
+            place = self._place(key, slug, row, number)
+            row_id = row.values.get("row_id")
+            external_id = (
+                f"set:{_digest(session.external_id, slug, place)}"
+                if row_id is None
+                else f"row:{_digest(row_id, str(ordinal))}"
+            )
             earlier = self.identities.setdefault((session.client_id, external_id), row)
             if earlier is not row:
                 self._refuse_repeated(row, earlier, number)
                 break
             if exercise is not None:
                 entries.append(SetEntry(row, external_id, exercise, number))
+        if number > MAX_SET_NUMBER:
+            row.fault(
+                "exercise",
+                "too_many_sets",
+                f"This is set {number} of one exercise in one session, which has at most {MAX_SET_NUMBER}; map a "
+                "column that tells the sessions apart.",
+            )
         return entries
 
     def _number(self, key: _Key, exercise: str, row: Row, ordinal: int) -> int:
         said = row.values.get("set_number")
         number = self.numbers.get((key, exercise), 0) + 1 if said is None else said + ordinal
         self.numbers[key, exercise] = max(number, self.numbers.get((key, exercise), 0))
-        if number == MAX_SET_NUMBER + 1:
-            row.fault(
-                "exercise",
-                "too_many_sets",
-                f"This is set {number} of one exercise in one session, which has at most {MAX_SET_NUMBER}; map a column "
-                "that tells the sessions apart.",
-            )
         return int(number)
 
-    def _external_id(self, session: SessionEntry, key: _Key, slug: str, row: Row, number: int, ordinal: int) -> str:
-        row_id = row.values.get("row_id")
-        if row_id is not None:
-            return f"row:{_digest(row_id, str(ordinal))}"
+    def _place(self, key: _Key, slug: str, row: Row, number: int) -> str:
+        """Say which of an exercise's sets in a session it is, alike in every file that holds it."""
         if "set_number" in row.values:
-            place = f"{number} {row.values.get('side', 'both')} {row.values.get('kind') == 'warm_up'}"
-        else:
-            self.ordinals[key, slug] = self.ordinals.get((key, slug), 0) + 1
-            place = f"#{self.ordinals[key, slug]}"
-        return f"set:{_digest(session.external_id, slug, place)}"
+            return f"{number} {row.values.get('side', 'both')} {row.values.get('kind') == 'warm_up'}"
+        self.ordinals[key, slug] = self.ordinals.get((key, slug), 0) + 1
+        return f"#{self.ordinals[key, slug]}"
 
     def _refuse_repeated(self, row: Row, earlier: Row, number: int) -> None:
         if "row_id" in row.values:
@@ -211,8 +217,3 @@ class _Gatherer:
 
 def _digest(*parts: str) -> str:
     return blake2b("\x1f".join(parts).encode(), digest_size=_DIGEST_BYTES).hexdigest()
-
-
-def faults_of(rows: Iterable[Row]) -> list[CellFault]:
-    """Return every fault of rows, in their order."""
-    return [fault for row in rows for fault in row.faults]

@@ -141,9 +141,7 @@ class TableBuilder:
             TableError: there is no row under a header.
         """
         if self._header is None or not self._rows:
-            raise TableError(
-                "no_rows", "The table has no rows under its header; its first row must name the columns."
-            )
+            raise TableError("no_rows", "The table has no rows under its header; its first row must name the columns.")
         width = max(len(self._header.cells), *(len(row.cells) for row in self._rows))
         headers = tuple(written(cell) for cell in _wide(self._header.cells, width))
         rows = tuple(TableRow(row.number, _wide(row.cells, width)) for row in self._rows)

@@ -36,11 +36,14 @@ class WrittenExercise:
         key: the exercise that is meant; None if that is open.
         load_basis: what its loads are of; empty if that is open.
         candidates: what it may mean.
+        identity: what its sets are known again by: the exercise that the catalogue itself knows by this name, so
+            that other spellings are the same sets; else the name, so that mapping it otherwise corrects them.
     """
 
     written: str
     rows: int
     key: str | None
+    identity: str
     load_basis: str
     candidates: tuple[Candidate, ...]
 
@@ -71,7 +74,8 @@ def written_exercises(
     found = {}
     for fold, (written, count) in _counted(rows, "exercise").items():
         match = catalogue.match(written)
-        key = said.get(fold) or (match.entry.key if match.entry is not None and match.exact else None)
+        exact = match.entry.key if match.entry is not None and match.exact else None
+        key = said.get(fold) or exact
         slip = () if match.entry is None or match.exact else (
             Candidate(key=match.entry.key, name=match.entry.name, likeness_pct=99),
         )  # fmt: skip
@@ -80,6 +84,7 @@ def written_exercises(
             written=written,
             rows=count,
             key=key,
+            identity=exact or fold,
             load_basis=(entry.load_basis or "") if entry else "",
             candidates=() if key else (*slip, *match.candidates),
         )

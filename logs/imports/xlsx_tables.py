@@ -47,7 +47,7 @@ def read_xlsx(content: bytes, sheet: str | None = None) -> Table:
             return _read(content, sheet)
         except TableError:
             raise
-        except Exception as error:  # noqa: BLE001 -- a stranger's file can fail the library anywhere
+        except Exception as error:
             raise TableError("not_a_spreadsheet", _NOT_A_SPREADSHEET) from error
 
 
@@ -61,7 +61,7 @@ def _check_archive(content: bytes) -> None:
                     _check_marks(archive, part)
     except TableError:
         raise
-    except Exception as error:  # noqa: BLE001 -- zipfile meets a stranger's bytes with a dozen kinds of error
+    except Exception as error:
         raise TableError("not_a_spreadsheet", _NOT_A_SPREADSHEET) from error
 
 

@@ -153,9 +153,9 @@ def trend_points(points: Sequence[LinePoint], left_out: Mapping[date, LeftOut]) 
     return tuple(replace(one, left_out=left_out.get(one.week_start, "")) for one in points)
 
 
-def kept_values(points: Sequence[LinePoint]) -> dict[date, float]:
-    """Return the values of a trend, by week."""
-    return {one.week_start: float(one.value_kg) for one in points if not one.left_out}
+def kept_values(points: Sequence[LinePoint], left_out: Mapping[date, LeftOut]) -> dict[date, float]:
+    """Return the values of a trend, by week: those of weeks that do not stay out."""
+    return {one.week_start: float(one.value_kg) for one in points if one.week_start not in left_out}
 
 
 def _lines(asked: _Asked) -> list[LiftLineFound]:
@@ -169,7 +169,8 @@ def _lines(asked: _Asked) -> list[LiftLineFound]:
     lines = sorted(sessions.keys() | points.keys())
     known = exercise_facts({line.exercise for line in lines})
     shown = [trend_points(points.get(line, ()), asked.span.left_out) for line in lines]
-    trends = _trends(shown, [line_body_kg(known.get(line.exercise), asked.span) for line in lines], asked.policy)
+    values = [kept_values(points.get(line, ()), asked.span.left_out) for line in lines]
+    trends = _trends(values, [line_body_kg(known.get(line.exercise), asked.span) for line in lines], asked.policy)
     return [
         _line(asked, line, known.get(line.exercise), own, trend, sessions.get(line, ()))
         for line, own, trend in zip(lines, shown, trends, strict=True)
@@ -194,10 +195,10 @@ def _points(asked: _Asked, sets: Sequence[SetFact], body_moved: BodyMoved) -> Ma
 
 
 def _trends(
-    lines: Sequence[Sequence[LinePoint]], bodies_kg: Sequence[Decimal | None], policy: TrendPolicy
+    values: Sequence[Mapping[date, float]], bodies_kg: Sequence[Decimal | None], policy: TrendPolicy
 ) -> list[Trend]:
     bodies = [None if body is None else float(body) for body in bodies_kg]
-    slopes = line_slopes([kept_values(points) for points in lines], bodies, policy)
+    slopes = line_slopes(values, bodies, policy)
     return [trend_of(slopes.slope(row), body_kg=body, policy=policy) for row, body in enumerate(bodies)]
 
 

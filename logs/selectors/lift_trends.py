@@ -24,7 +24,7 @@ from logs.selectors.lift_facts import (
     lift_sets,
     stored_lines,
 )
-from logs.selectors.lift_lines import STORED_FORMULA, kept_values, line_body_kg, trend_points
+from logs.selectors.lift_lines import STORED_FORMULA, kept_values, line_body_kg
 from logs.selectors.readiness_facts import COACHED_STATES
 from logs.selectors.visible_clients import coach_named
 from programs.prescription.structure import ExerciseFacts
@@ -106,7 +106,7 @@ def list_lift_trends(
     known = exercise_facts({line.exercise for lines in stored.values() for line in lines})
     lines = [(client_id, line) for client_id, own in stored.items() for line in own]
     bodies = [line_body_kg(known.get(line.exercise), spans[client_id]) for client_id, line in lines]
-    values = [kept_values(trend_points(stored[owner][line], spans[owner].left_out)) for owner, line in lines]
+    values = [kept_values(stored[owner][line], spans[owner].left_out) for owner, line in lines]
     floats = [None if body is None else float(body) for body in bodies]
     slopes = line_slopes(values, floats, policy)
     found = [

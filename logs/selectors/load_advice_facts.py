@@ -1,7 +1,7 @@
 """Rows to what load advice is made from; a fixed number of queries whatever the number of clients and slots."""
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
@@ -35,7 +35,8 @@ _SETS: Final = """
 WITH done AS MATERIALIZED (
   SELECT s.client_id, s.exercise_id, s.session_log_id, s.slot_key, s.set_number, s.kind, s.side, s.outcome,
     coalesce((s.segments -> 0 ->> 'reps')::int, s.reps) AS reps, s.load, s.unit, s.load_kg, s.load_basis, s.machine,
-    s.rpe, s.in_reserve, s.tempo_class, l.local_date, l.place_id, l.planned_session_id,
+    s.rpe, s.in_reserve, s.tempo_class, s.id, s.row_version, l.row_version AS session_version,
+    l.local_date, l.place_id, l.planned_session_id,
     dense_rank() OVER (PARTITION BY s.client_id, s.exercise_id ORDER BY l.local_date DESC, l.id DESC) AS place
   FROM logs_setlog s JOIN logs_sessionlog l ON l.business_id = s.business_id AND l.id = s.session_log_id
   WHERE s.business_id = %(business)s AND s.client_id = ANY (%(clients)s) AND s.exercise_id = ANY (%(exercises)s)
@@ -136,9 +137,15 @@ def _exposures(
                 place="" if place is None else str(place),
                 target=plan.target(slot_key, exercises[exercise_id], unit),
                 sets=tuple(_set(row, plan, unit) for row in sets),
+                version=_version(sets),
             )
         )
     return {lift: tuple(exposures) for lift, exposures in found.items()}
+
+
+def _version(sets: Sequence[Mapping[str, Any]]) -> str:
+    own = " ".join(f"{row['id']}v{row['row_version']}" for row in sets)
+    return f"{sets[0]['session_log_id']}v{sets[0]['session_version']} {own}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +156,8 @@ class _Plan:
     deload: bool
     slots: Mapping[str, Mapping[str, Any]]
     slot_classes: Mapping[str, list[str]]
+    # Many clients share what was planned for them.
+    targets: dict[tuple[str, LoadUnit], SlotTarget | None] = field(default_factory=dict)
 
     def target(self, slot_key: str, exercise: str, unit: LoadUnit) -> SlotTarget | None:
         """Read the slot named, or where none was named the only one of the exercise."""
@@ -156,7 +165,12 @@ class _Plan:
         if slot is None and not slot_key:
             own = [one for one in self.slots.values() if one["exercise"] == exercise]
             slot = own[0] if len(own) == 1 else None
-        return None if slot is None else slot_target(slot, unit)
+        if slot is None:
+            return None
+        known = (slot["slot_key"], unit)
+        if known not in self.targets:
+            self.targets[known] = slot_target(slot, unit)
+        return self.targets[known]
 
     def tempo_class(self, slot_key: str, set_number: int) -> str:
         """Give the class that a set was planned at; empty where none is."""
@@ -173,10 +187,14 @@ def _plans(session_ids: Collection[UUID]) -> dict[UUID, _Plan]:
     rows = PlannedSession.objects.filter(id__in=list(session_ids)).values_list(
         "id", "place_id", "deload", Cast("prescribed", TextField()), Cast("slot_classes", TextField())
     )
-    return {
-        session_id: _Plan(place_id, deload, _slots(orjson.loads(prescribed)), orjson.loads(classes))
-        for session_id, place_id, deload, prescribed, classes in rows
-    }
+    made: dict[tuple[Any, ...], _Plan] = {}
+    found: dict[UUID, _Plan] = {}
+    for session_id, place_id, deload, prescribed, classes in rows:
+        same = (place_id, deload, prescribed, classes)
+        if same not in made:
+            made[same] = _Plan(place_id, deload, _slots(orjson.loads(prescribed)), orjson.loads(classes))
+        found[session_id] = made[same]
+    return found
 
 
 def _slots(prescribed: Mapping[str, Any]) -> dict[str, Mapping[str, Any]]:

@@ -15,12 +15,11 @@ from logs.analysis.load_days import LoadDay, load_series
 from logs.analysis.training_load import (
     LoadComparison,
     LoadSpan,
-    WeightedLoad,
     load_comparison,
     load_span,
     load_weeks,
-    weighted_load,
 )
+from logs.analysis.weighted_load import WeightedLoad, weighted_load
 from logs.models import SessionLog
 from programs.models import PlannedSession
 from programs.selectors.business_calendar import get_business_calendar

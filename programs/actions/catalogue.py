@@ -12,6 +12,7 @@ from django.db import connection
 
 from coaching import registry
 from coaching.tenancy.models import new_id
+from programs.actions.exercise_sessions import rewrite_sessions_of
 from programs.catalogue.entries import ExerciseEntry, load_entries
 
 _COLUMNS: Final = {
@@ -50,7 +51,7 @@ _COPY: Final = (
     f"FROM ROWS FROM (unnest(%s::uuid[]), jsonb_to_recordset(%s::jsonb) AS ({_TYPED})) AS e (id, {_NAMES}) "
     f"ON CONFLICT (business_id, key) DO UPDATE SET {_SET}, row_version = x.row_version + 1 "
     f"WHERE x.origin = 'shared' AND NOT x.customised AND ({_OLD}) IS DISTINCT FROM ({_NEW}) "
-    "RETURNING (xmax = 0), x.id"
+    "RETURNING (xmax = 0), x.id, x.key"
 )
 
 
@@ -73,8 +74,8 @@ def refresh_catalogue(
 ) -> CatalogueRefresh:
     """Add what is new in the shared catalogue and update what the business has not made its own.
 
-    One statement; running it again changes nothing. Exercises that left the shared catalogue stay: logs
-    and programs name them. Weekly figures follow what is told otherwise.
+    Running it again changes nothing. Exercises that left the shared catalogue stay: logs and programs name them.
+    Weekly figures and the sessions to come follow what is told otherwise.
 
     Args:
         business_id: the business, whose scope must be open.
@@ -83,15 +84,16 @@ def refresh_catalogue(
     """
     document, size = _shared() if entries is None else (_document(entries), len(entries))
     written = _copy(business_id, document, size)
-    updated = [exercise_id for is_new, exercise_id in written if not is_new]
+    updated = {key: exercise_id for is_new, exercise_id, key in written if not is_new}
     if updated:
         for follow in registry.on_exercises_changed:
-            follow(updated, now)
+            follow(list(updated.values()), now)
+        rewrite_sessions_of(*updated, now=now)
     return CatalogueRefresh(added=len(written) - len(updated), updated=len(updated), unchanged=size - len(written))
 
 
-def _copy(business_id: UUID, document: str, size: int) -> list[tuple[bool, UUID]]:
-    """Write what is new or otherwise; return, of each, whether it is new and its id."""
+def _copy(business_id: UUID, document: str, size: int) -> list[tuple[bool, UUID, str]]:
+    """Write what is new or otherwise; return, of each, whether it is new, its id and its key."""
     with connection.cursor() as cursor:
         cursor.execute(_COPY, [business_id, [new_id() for _ in range(size)], document])
         return list(cursor.fetchall())

@@ -1,7 +1,8 @@
-"""Write the sessions to come that prescribe an exercise anew, after it was changed or merged."""
+"""Write the sessions to come that prescribe an exercise anew, after it was changed, refreshed or merged."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import datetime, timedelta
+from itertools import product
 from typing import Any, Final
 
 from django.db.models import Q
@@ -17,28 +18,31 @@ _OPEN: Final = (PlannedState.PLANNED, PlannedState.PAUSED, PlannedState.EXCUSED)
 _ONE_DAY: Final = timedelta(days=1)
 
 
-def rewrite_sessions_of(key: str, *, now: datetime, renamed: str | None = None) -> None:
-    """Write the untouched sessions from each client's today on that have an exercise, or a substitute for it, anew.
+def rewrite_sessions_of(*keys: str, now: datetime, renamed: str | None = None) -> None:
+    """Write the untouched sessions from each client's today on that have exercises, or substitutes for them, anew.
 
     Args:
-        key: the exercise's key, as the sessions name it.
+        keys: the exercises' keys, as the sessions name them.
         now: decides what is to come.
-        renamed: the key by which single sessions' own changes name it from now on.
+        renamed: the key by which single sessions' own changes name the exercises from now on.
     """
+    if not keys:
+        return
     found = LockedSessions(
-        PlannedSession.objects.filter(_prescribing(key), state__in=_OPEN, local_date__gte=now.date() - _ONE_DAY)
+        PlannedSession.objects.filter(_prescribing(keys), state__in=_OPEN, local_date__gte=now.date() - _ONE_DAY)
     ).rows
     calendar = get_business_calendar()
     rows = [row for row in found if row.local_date >= calendar.today(now, row.client.time_zone)]
     for row in rows:
         if renamed is not None and row.changes:
-            row.changes = _renamed(row.changes, key, renamed)
+            for key in keys:
+                row.changes = _renamed(row.changes, key, renamed)
     rewrite_sessions(rows, now=now)
 
 
-def _prescribing(key: str) -> Q:
+def _prescribing(keys: Collection[str]) -> Q:
     wanted = Q()
-    for name in ("exercise", "substituted_for"):
+    for name, key in product(("exercise", "substituted_for"), keys):
         wanted |= Q(prescribed__contains={"blocks": [{"slots": [{name: key}]}]})
         wanted |= Q(prescribed__contains={"blocks": [{"entry": {name: key}}]})
     return wanted

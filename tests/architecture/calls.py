@@ -27,7 +27,13 @@ def _set_log(ids: Ids) -> dict[str, Any]:
 
 
 def _check_in(ids: Ids) -> dict[str, Any]:
-    return {"external_id": "n3", "client": ids["client_id"], "local_date": _DAY, "sleep": 3}
+    answered = {"form": ids["form_id"], "answers": {"mood": 3}}
+    return {"external_id": "n3", "client": ids["client_id"], "local_date": _DAY, "sleep": 3, **answered}
+
+
+def _form(_: Ids) -> dict[str, Any]:
+    question = {"key": "mood", "text": "Mood?", "kind": "scale", "minimum": 1, "maximum": 5}
+    return {"name": "Evening", "cadence": "daily", "questions": [question]}
 
 
 def _squats(ids: Ids) -> dict[str, Any]:
@@ -130,6 +136,10 @@ BODIES: Final[dict[str, Callable[[Ids], dict[str, Any]]]] = {
         "set_logs": [_set_log(ids)],
         "check_ins": [_check_in(ids)],
     },
+    "log_imports.create": lambda _: {"file": "Date,Exercise,Reps\n2031-03-10,Back squat,5\n"},
+    "log_imports.update": lambda _: {"sessions_by": "start_time"},
+    "log_imports.dry_run": lambda _: {},
+    "log_imports.commit": lambda _: {},
     "session_logs.create": _session_log,
     "session_logs.update": lambda ids: {"notes": "Changed", "planned_session": ids["planned_session_id"]},
     "set_logs.create": _set_log,
@@ -137,9 +147,14 @@ BODIES: Final[dict[str, Callable[[Ids], dict[str, Any]]]] = {
     "check_ins.create": _check_in,
     "check_ins.update": lambda _: {"sleep": 2},
     "load_advice.accept": lambda ids: {"items": [{"planned_session": ids["planned_session_id"], "slot": "A1"}]},
+    "check_in_forms.create": _form,
+    "check_in_forms.update": lambda _: {"name": "Changed"},
     "flags.acknowledge": lambda _: {},
     "flags.resolve": lambda _: {"resolution": "Talked it over."},
 }
+
+_UPLOADS: Final = frozenset({"log_imports.create"})
+"""Operations whose body is a file."""
 
 # A draft is what these two are for.
 _OF_DRAFTS: Final = frozenset({"program_versions.update", "program_versions.publish"})
@@ -191,6 +206,8 @@ class Call:
     def send(self, api: Any, ids: Ids) -> Any:
         """Call it."""
         body, answer = self.body(ids), getattr(api, self.method.lower())
+        if self.operation in _UPLOADS:
+            return answer(self.address(ids), data=BODIES[self.operation](ids)["file"], content_type="text/csv")
         named = {"HTTP_IF_MATCH": "*"} if self.method in {"PATCH", "PUT", "DELETE"} else {}
         return answer(self.address(ids), **({} if body is None else {"data": body, "format": "json"}), **named)
 

@@ -8,7 +8,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 APPS = ("coaching", "programs", "logs")
-PURE = ("programs/prescription", "logs/analysis", "coaching/measures", "coaching/screening")
+PURE = ("programs/prescription", "logs/analysis", "logs/imports", "coaching/measures", "coaching/screening")
 
 
 def _files(*patterns: str) -> list[Path]:

@@ -11,8 +11,10 @@ from coaching.tenancy.scope import business_scope
 from logs.actions.alerts import detect_missed
 from logs.actions.weekly_progress import refresh_weeks
 from logs.models import CheckIn, Flag, HeldItem, LogBatch, SessionLog, SetLog
+from programs.actions.session_paces import store_session_paces
 from programs.actions.versions import write_draft
 from programs.models import Assignment, Exercise, PlannedSession, ReferenceLoad
+from programs.prescription.session_pace import ClientPace
 from tests.programs.documents import MONDAY, assign, content, published
 from tests.scenario import NOON, Cast
 
@@ -61,7 +63,15 @@ def build_world(cast: Cast) -> dict[str, str]:
         load_kg=140,
         on_date="2031-03-01",
     )
+    timed = owner.patch("/api/v1/timeline-policy", {"ramp_sets": 2}, format="json", HTTP_IF_MATCH="*")
+    assert timed.status_code == 200, timed.content
     place = post(f"/clients/{client}/places", name="Garage", kind="home", equipment=["barbell"])
+    form = post(
+        "/check-in-forms",
+        name="Morning",
+        cadence="daily",
+        questions=[{"key": "mood", "text": "Mood?", "kind": "scale", "minimum": 1, "maximum": 5}],
+    )
     post("/api-keys", name="App", scopes=["logs:write"], source="app")
     post(
         "/log-batches",
@@ -74,18 +84,24 @@ def build_world(cast: Cast) -> dict[str, str]:
         ],
         check_ins=[
             {"external_id": "c1", "client": client, "local_date": str(MONDAY),
+             "form": form["id"], "answers": {"mood": 3},
              "pains": [{"site": "knee", "side": "left", "score": 7, "when": "during", "onset": "new"}]}
         ],
     )  # fmt: skip
+    table = "Date,Exercise,Reps\n2031-03-10,Back squat,5\n"
+    made = owner.post(f"/api/v1/log-imports?client={client}", table, content_type="text/csv").json()
+    owner.post(f"/api/v1/log-imports/{made['id']}/dry-run", {}, format="json")
     detect_missed(cast.business_id, AFTER)
     refresh_weeks(cast.business_id, AFTER)
     with business_scope(cast.business_id):
+        store_session_paces({cast.anna.id: ClientPace(sessions=1, last_on=MONDAY)})
         return {
             "business_id": str(cast.business_id),
             "client_id": client,
             "coach_id": str(cast.coach.id),
             "viewer_id": str(cast.viewer.id),
             "place_id": place["id"],
+            "form_id": form["id"],
             "exercise": "back-squat",
             "exercise_id": str(Exercise.objects.get(key="back-squat").id),
             "other_exercise_id": str(Exercise.objects.get(key="front-squat").id),
@@ -99,6 +115,7 @@ def build_world(cast: Cast) -> dict[str, str]:
             "reference_load_id": str(ReferenceLoad.objects.get().id),
             "flag_id": str(Flag.objects.order_by("id")[0].id),
             "log_batch_id": str(LogBatch.objects.get().id),
+            "log_import_id": made["id"],
             "held_item_id": str(HeldItem.objects.get().id),
             "session-logs": str(SessionLog.objects.get().id),
             "set-logs": str(SetLog.objects.get().id),

@@ -7,7 +7,7 @@ from programs.prescription.document import decode_version, encode_version
 from programs.prescription.progression import ProgressionError, expand
 from programs.prescription.version_diff import diff_versions
 from tests.programs.prescription.cast import EXERCISES
-from tests.programs.prescription.test_progression import content
+from tests.programs.prescription.test_progression import DAY, FALLING_DAY, content
 
 PACES = st.fixed_dictionaries({"every_weeks": st.integers(1, 3)}, optional={"from_week": st.integers(4, 6)})
 TARGETS = st.sampled_from([{}, {"slot_keys": ["A1"]}, {"slot_keys": ["A1", "B1"], "template_keys": ["full-a"]}])
@@ -26,6 +26,7 @@ def rules(draw):
                 {"kind": "wave", "weeks": [{"load_pct": "5", "reps": -1}, {"sets": 1}]},
                 {"kind": "deload", "every_weeks": 4},
                 {"kind": "deload", "every_weeks": 3, "sets_pct": "34", "load_pct": "-25"},
+                {"kind": "deload", "every_weeks": 2, "sets_pct": "50", "rounds_pct": "50"},
             ]
         )
     )
@@ -44,7 +45,7 @@ def expanded_or_faults(written, weeks):
 @settings(max_examples=60, deadline=None)
 @given(st.lists(rules(), max_size=4), st.integers(1, 12))
 def test_expanding_leaves_week_one_makes_a_document_that_reads_back_and_settles(listed, weeks):
-    written = content(*listed)
+    written = content(*listed, days=(DAY, FALLING_DAY))
     expanded, faults = expanded_or_faults(written, weeks)
     if expanded is None:
         assert {fault.pointer.split("/")[1] for fault in faults} == {"progression"}

@@ -1,5 +1,8 @@
-"""The least change that is told from noise: MDC95 = 1.96 root 2 TE, by the median coefficient of variation of 32 studies
-of one-repetition maximum tests (Grgic et al. 2020 Sports Med Open 6:31, abstract read); values computed once."""
+"""The least change that is told from noise: MDC95 = 1.96 root 2 TE.
+
+TE by the median coefficient of variation of 32 studies of one-repetition maximum tests (Grgic et al. 2020 Sports Med
+Open 6:31, abstract read); values computed once.
+"""
 
 import pytest
 

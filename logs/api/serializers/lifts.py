@@ -80,7 +80,9 @@ class LinePointSerializer(_Shown):
     week_start = serializers.DateField()
     value_kg = serializers.FloatField()
     sessions = serializers.IntegerField()
-    left_out = serializers.ChoiceField(choices=LEFT_OUT, help_text="Why it stays out of the trend; empty if it is in.")
+    left_out = serializers.ChoiceField(
+        choices=LEFT_OUT_REASONS, allow_blank=True, help_text="Why it stays out of the trend; empty if it is in."
+    )
     being_refreshed = serializers.BooleanField()
 
 

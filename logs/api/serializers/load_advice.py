@@ -1,6 +1,5 @@
 """Load advice as it is read."""
 
-from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any, Final, get_args
 
@@ -73,40 +72,6 @@ class AdviceSerializer(LoadShownSerializer):
     source = serializers.CharField()  # type: ignore[assignment]  # the base class has one too
     inputs = AdviceInputSerializer(many=True)
     basis = serializers.CharField(help_text="Send it when accepting; advice that rests on other logs is refused.")
-
-
-class LoadAdviceRowSerializer(serializers.Serializer[Any]):
-    """A slot of a client's next session with its advice."""
-
-    client = serializers.UUIDField()
-    client_name = serializers.CharField()
-    coach = serializers.UUIDField()
-    planned_session = serializers.UUIDField()
-    title = serializers.CharField()
-    local_date = serializers.DateField()
-    slot = serializers.CharField()
-    exercise = serializers.CharField()
-    exercise_name = serializers.CharField()
-    advice = AdviceSerializer()
-
-
-def show_load_advice(rows: Sequence[Any]) -> list[dict[str, Any]]:
-    """Return rows of the list as they are read."""
-    return [
-        {
-            "client": row.session.row["client_id"],
-            "client_name": row.session.row["client__name"],
-            "coach": row.session.row["client__coach_id"],
-            "planned_session": row.session.row["id"],
-            "title": row.session.row["title"],
-            "local_date": row.session.row["local_date"],
-            "slot": row.slot.facts.slot_key,
-            "exercise": row.slot.facts.exercise.key,
-            "exercise_name": row.slot.facts.exercise.name,
-            "advice": show_advice(row.slot, row.session.returns),
-        }
-        for row in rows
-    ]
 
 
 def show_advice(one: SlotAdvice, returns: ReturnRule | None = None) -> dict[str, Any]:

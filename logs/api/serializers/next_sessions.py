@@ -1,6 +1,7 @@
 """What comes next for a client, as it is read."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any, Final, get_args
 from uuid import UUID
@@ -83,6 +84,33 @@ class NextSessionSerializer(serializers.Serializer[Any]):
     reason = serializers.CharField(allow_null=True)
     gap = GapSerializer(allow_null=True)
     cautions = serializers.ListField(child=serializers.CharField())
+
+
+class AdvisedNextSessionSerializer(AdvisedSessionSerializer):
+    """A client's next session with the slots asked for."""
+
+    client = serializers.UUIDField()
+    client_name = serializers.CharField()
+    coach = serializers.UUIDField()
+    gap = GapSerializer()
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+def show_next_sessions(sessions: Sequence[SessionAdvice], actions: Collection[str]) -> list[dict[str, Any]]:
+    """Return sessions as they are read, with the slots that say one of the actions; those without any are left out."""
+    return [shown for one in sessions if (shown := _of_list(one, actions))["slots"]]
+
+
+def _of_list(found: SessionAdvice, actions: Collection[str]) -> dict[str, Any]:
+    wanted = tuple(slot for slot in found.slots if not actions or slot.advice.action in actions)
+    return {
+        "client": found.row["client_id"],
+        "client_name": found.row["client__name"],
+        "coach": found.row["client__coach_id"],
+        **_session(replace(found, slots=wanted)),
+        "gap": _gap(found.returns),
+        "cautions": [*found.returns.cautions, *CAUTIONS],
+    }
 
 
 def show_next_session(client_id: UUID, found: SessionAdvice | None) -> dict[str, Any]:

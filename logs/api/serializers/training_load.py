@@ -9,7 +9,8 @@ from logs.analysis.constants import ACUTE_DAYS, CHRONIC_DAYS, MOST_UNKNOWN_DAYS,
 from logs.analysis.load_days import DAY_KINDS, UNKNOWN_LOADS, LoadDay
 from logs.analysis.references import EWMA, FOSTER, LOAD_RATIO_CRITICISM, PRACTICE
 from logs.analysis.session_load import Reason
-from logs.analysis.training_load import NO_COMPARISONS, NO_MEANS, LoadSpan
+from logs.analysis.training_load import NO_COMPARISONS, LoadSpan
+from logs.analysis.weighted_load import NO_MEANS
 from logs.selectors.training_load import TrainingLoad
 
 SPAN_REASONS: Final = (*get_args(Reason), "not_complete")

@@ -1,5 +1,7 @@
 """`/clients/{id}/next-session` and `/load-advice`."""
 
+from collections.abc import Mapping, Sequence
+from typing import Any
 from uuid import UUID
 
 from django.utils import timezone
@@ -13,9 +15,6 @@ from coaching.http.views import OperationView
 from logs.actions.load_advice import accept_load_advice
 from logs.api.serializers.load_advice import (
     ADVICE_ACTIONS,
-    CAUTIONS,
-    LoadAdviceRowSerializer,
-    show_load_advice,
 )
 from logs.api.serializers.load_advice_acceptances import (
     AcceptanceResultsSerializer,
@@ -23,8 +22,13 @@ from logs.api.serializers.load_advice_acceptances import (
     acceptances,
     show_results,
 )
-from logs.api.serializers.next_sessions import NextSessionSerializer, show_next_session
-from logs.selectors.load_advice_lists import get_next_session, list_load_advice
+from logs.api.serializers.next_sessions import (
+    AdvisedNextSessionSerializer,
+    NextSessionSerializer,
+    show_next_session,
+    show_next_sessions,
+)
+from logs.selectors.load_advice_lists import get_next_session, list_load_advice, list_next_sessions
 
 
 class NextSessionView(OperationView):
@@ -52,19 +56,18 @@ class LoadAdviceView(OperationView):
         )
     }
 
-    @extend_schema(responses=page_of(LoadAdviceRowSerializer))
+    @extend_schema(responses=page_of(AdvisedNextSessionSerializer))
     def get(self, _request: Request) -> Response:
-        """List the slots of clients' next sessions with the loads advised, by date, client and slot."""
-        rows = list_load_advice(
-            actor=self.principal,
-            coach=self.query["coach"],
-            client_id=self.query["client"],
-            actions=self.query["action"],
-            now=timezone.now(),
-        )
-        return self.computed_page(
-            rows, order=("local_date", "client_name", "place"), show=show_load_advice, cautions=CAUTIONS
-        )
+        """List clients' next sessions by date, with the slots whose advice says one of the actions asked for.
+
+        A page looks at `limit` sessions; one without such a slot is left out of it, so follow `next` to the end.
+        """
+        rows = list_next_sessions(actor=self.principal, coach=self.query["coach"], client_id=self.query["client"])
+        return self.page(rows, order=("local_date", "id"), show=self._show)
+
+    def _show(self, rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+        found = list_load_advice(actor=self.principal, sessions=rows, now=timezone.now())
+        return show_next_sessions(found, self.query["action"] or ())
 
 
 class LoadAdviceAcceptanceView(OperationView):

@@ -131,8 +131,10 @@ def test_of_many_attempts_at_once_no_more_than_the_limit_have_their_password_loo
 
     def attempt() -> None:
         at_once.wait()
-        seen.append(_sign_in("wrong").status_code)
-        connections.close_all()
+        try:
+            seen.append(_sign_in("wrong").status_code)
+        finally:
+            connections.close_all()
 
     threads = [Thread(target=attempt) for _ in range(16)]
     for thread in threads:

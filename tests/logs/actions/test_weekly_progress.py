@@ -7,6 +7,7 @@ from threading import Barrier, Thread
 from typing import Any
 
 import pytest
+import time_machine
 from django.core.management import call_command
 from django.db import connection, connections
 from django.test.utils import CaptureQueriesContext
@@ -31,7 +32,7 @@ from logs.selectors.week_facts import week_facts
 from programs.actions.catalogue import refresh_catalogue
 from programs.catalogue.entries import load_entries
 from programs.models import Exercise
-from tests.logs import histories
+from tests.logs import histories, logging
 from tests.logs.histories import MONDAY
 from tests.scenario import NOON, Cast, build_business
 
@@ -89,6 +90,71 @@ def test_a_late_log_makes_only_its_own_week_stale(cast: Cast):
     after = rows(cast)
     assert after.pop((cast.anna.id, MONDAY - 3 * WEEK))["work_sets"] == 2
     assert after == before
+
+
+@time_machine.travel(NOON, tick=False)
+def test_a_correction_of_what_was_done_late_reaches_the_week_that_it_was_planned_for_and_no_other(cast: Cast):
+    planned_on = MONDAY - WEEK
+    with business_scope(cast.business_id):
+        plan = histories.planned(
+            histories.assignment(cast.anna, start_date=planned_on),
+            planned_on,
+            set_slots=["A1", "A1"],
+            set_figures=[[3, 0, 1, 0, 5, 1] for _ in range(2)],
+            set_loads_kg=[Decimal(80), Decimal(80)],
+            planned_reps=10,
+            planned_work_sets=2,
+        )
+    api = cast.key("logs:write")
+    sets = [logging.set_(cast.anna, f"s1-{n}", set_number=n, reps=5, slot="A1") for n in (1, 2)]
+    done = logging.session(cast.anna, planned_session=str(plan.id), local_date=MONDAY.isoformat())
+    logging.post(api, session_logs=[done, logging.session(cast.ben, local_date=MONDAY.isoformat())], set_logs=sets)
+    refreshed(cast)
+    before = rows(cast)
+    assert before[cast.anna.id, planned_on]["adherence_reps"] == 1
+    assert before[cast.anna.id, MONDAY]["adherence_reps"] is None
+    logging.post(api, set_logs=[logging.set_(cast.anna, "s1-2", set_number=2, reps=3, slot="A1")])
+    assert stale(cast) == {(cast.anna.id, planned_on), (cast.anna.id, MONDAY)}
+    jobs = [job for job in registry.dispatch_jobs if job.name == "refresh_weeks"]
+    run_due_jobs(jobs=jobs, now=NOON, seconds=60)
+    after = rows(cast)
+    assert {week for week, row in after.items() if row != before[week]} == {
+        (cast.anna.id, planned_on),
+        (cast.anna.id, MONDAY),
+    }
+    assert after[cast.anna.id, planned_on]["adherence_reps"] == Decimal("0.8")
+    assert (before[cast.anna.id, MONDAY]["reps"], after[cast.anna.id, MONDAY]["reps"]) == (10, 8)
+
+
+def test_a_late_correction_and_a_deletion_leave_every_other_row_as_it_was_stored(cast: Cast):
+    for weeks in range(6):
+        logged(cast, TUESDAY - weeks * WEEK)
+    refreshed(cast)
+    before = as_stored(cast)
+    with business_scope(cast.business_id):
+        late, gone = (
+            SetLog.objects.filter(local_date=TUESDAY - weeks * WEEK, kind="work").order_by("id")[0] for weeks in (4, 2)
+        )
+    api = cast.api(cast.coach)
+    corrected = api.patch(f"/api/v1/set-logs/{late.id}", {"reps": 8}, format="json", headers={"If-Match": "*"})
+    assert corrected.status_code == 200, corrected.content
+    assert api.delete(f"/api/v1/set-logs/{gone.id}", headers={"If-Match": "*"}).status_code == 204
+    jobs = [job for job in registry.dispatch_jobs if job.name == "refresh_weeks"]
+    run_due_jobs(jobs=jobs, now=NOON, seconds=60)
+    after = as_stored(cast)
+    # The very row versions: the other weeks were not even written again.
+    assert {week for week in after if after[week] != before[week]} == {MONDAY - 4 * WEEK, MONDAY - 2 * WEEK}
+    assert set(before) == set(after)
+
+
+def as_stored(cast: Cast) -> dict[date, str]:
+    """Anna's weekly rows as text, with the transaction and the place of each row version."""
+    with business_scope(cast.business_id), connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT week_start, xmin::text || ctid::text || c::text FROM logs_clientweek c WHERE client_id = %s",
+            [cast.anna.id],
+        )
+        return dict(cursor.fetchall())
 
 
 def test_a_late_weigh_in_makes_the_weeks_stale_that_may_move_it(cast: Cast):
@@ -289,7 +355,7 @@ def test_a_refresh_takes_the_same_statements_for_few_weeks_and_for_many(cast: Ca
     with CaptureQueriesContext(connection) as captured:
         refresh_weeks(cast.business_id, NOON)
     assert len(rows(cast)) == weeks
-    assert len(captured) == 38
+    assert len(captured) == 39
 
 
 @pytest.mark.parametrize(

@@ -75,6 +75,16 @@ def test_the_way_back_ends_at_a_miss() -> None:
     assert (advice.reason, advice.load) == ("one_miss", 70)
 
 
+def test_after_a_gap_other_repetitions_go_by_their_estimate_less_the_cut() -> None:
+    asked = target(kind="by_effort", written="", resolved=None, reps_low=10, reps_high=10, reserve=Decimal(0))
+    heavy = target(kind="by_effort", written="", resolved=None, reps_low=3, reps_high=3, reserve=Decimal(0))
+    own = slot(done(20, 3, 3, 3, load=120, reserve=0, asked=heavy), target=asked)
+    advice = load_advice(own, return_rule(days_ago(20), DAY))
+    # Epley: 120 x 1.1 = 132; for ten 132 / (4/3) = 99, so 97.5; a tenth less is 87.75, so 87.5.
+    assert (advice.action, advice.reason, advice.load) == ("down", "after_gap", Decimal("87.5"))
+    assert advice.sentence.startswith("87.5 kg: Last trained on 2031-03-04, 20 days before: 10 % less load")
+
+
 def test_a_percentage_is_cut_after_a_gap_too() -> None:
     asked = target(kind="percent", written="75 %", resolved=Decimal(100), from_what="75 % of it.")
     advice = load_advice(slot(done(20, 6, 6, 6, asked=asked), target=asked), return_rule(days_ago(20), DAY))

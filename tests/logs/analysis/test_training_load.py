@@ -7,7 +7,8 @@ import pytest
 
 from logs.analysis.facts import PlannedFact, SessionFact
 from logs.analysis.load_days import LoadDay, load_series
-from logs.analysis.training_load import load_comparison, load_span, load_weeks, weighted_load
+from logs.analysis.training_load import load_comparison, load_span, load_weeks
+from logs.analysis.weighted_load import weighted_load
 
 MONDAY = date(2031, 3, 3)
 

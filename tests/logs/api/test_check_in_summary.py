@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from datetime import timedelta
 from decimal import Decimal
+from typing import Any
 from uuid import uuid4
 
 import pytest
@@ -42,7 +43,13 @@ def checked_in(cast: Cast, days: int = 40, **form: str) -> None:
     logs = []
     for ago in range(days):
         day = (TODAY - timedelta(days=ago)).isoformat()
-        fields = {"sleep": 2 + ago % 2, "fatigue": 3, "stress": 2, "soreness": 4, "resting_hr_bpm": 50 + ago % 3}
+        fields: dict[str, Any] = {
+            "sleep": 2 + ago % 2,
+            "fatigue": 3,
+            "stress": 2,
+            "soreness": 4,
+            "resting_hr_bpm": 50 + ago % 3,
+        }
         fields |= {"hrv_rmssd_ms": 60.5 + ago % 5, "bodyweight_kg": round(70 + 0.05 * ago, 2)}
         if ago == 0:
             fields["sleep"] = 6
@@ -55,7 +62,7 @@ def checked_in(cast: Cast, days: int = 40, **form: str) -> None:
 
 
 def test_check_ins_are_summed_up_against_the_clients_own(cast: Cast):
-    checked_in(cast, **{"id": made(cast, MOOD, HOURS, WORDS)["id"]})
+    checked_in(cast, id=made(cast, MOOD, HOURS, WORDS)["id"])
     found = read(cast, cast.anna)
     sleep, wellness = found["items"][0], found["wellness_sum"]
     assert (found["check_ins"], sleep["name"], sleep["value"], sleep["baseline"]["n"]) == (28, "sleep", 6, 28)

@@ -9,6 +9,7 @@ from coaching.tenancy.scope import business_scope
 from programs.actions.catalogue import refresh_catalogue
 from programs.catalogue.entries import load_entries
 from programs.models import Exercise, ExerciseOrigin
+from tests.programs.documents import assign, content, published, sessions
 from tests.scenario import NOON, Cast
 
 
@@ -51,6 +52,19 @@ def test_a_refresh_updates_what_the_business_left_alone_and_adds_what_is_new(cas
         row = Exercise.objects.get(key="back-squat")
         assert (row.repetition_s, row.row_version) == (Decimal("5.25"), 2)
         assert Exercise.objects.get(key="cathedral-squat").origin == ExerciseOrigin.SHARED
+
+
+def test_a_refresh_writes_the_sessions_to_come_anew(cast: Cast) -> None:
+    squat = next(entry for entry in load_entries() if entry.key == "back-squat")
+    changed = squat.model_copy(update={"name": "Squat with the bar behind"})
+    with business_scope(cast.business_id):
+        assign(cast.coach, published(content(weeks=1)), cast.anna.id)
+        refresh_catalogue(business_id=cast.business_id, now=NOON, entries=[changed])
+        names = [
+            slot["exercise_name"] for row in sessions(cast.anna.id) for slot in row.prescribed["blocks"][0]["slots"]
+        ]
+    assert changed.name in names
+    assert squat.name not in names
 
 
 def test_a_refresh_leaves_customised_rows_and_the_businesss_own_alone(cast: Cast) -> None:

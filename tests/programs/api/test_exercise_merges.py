@@ -14,7 +14,9 @@ from coaching.tenancy.scope import business_scope
 from logs.actions.weekly_progress import refresh_weeks
 from logs.models import ClientWeek, HeldItem, SetLog
 from programs.actions.catalogue import refresh_catalogue
+from programs.actions.movement_holds import WantedHold, set_holds
 from programs.models import Assignment, Exercise, ReferenceLoad
+from programs.selectors.movement_holds import standing_holds
 from tests.logs.logging import DAY, check_in, outcomes, post, session, set_
 from tests.programs.api.test_own_exercises import own
 from tests.programs.documents import assign, content, published, sessions
@@ -207,6 +209,29 @@ def test_substitutes_and_movements_to_avoid_are_named_anew(cast: Cast, double: d
     with business_scope(cast.business_id):
         assert Assignment.objects.get().substitutions == {"bench-press": "back-squat"}
         assert Client.objects.get(id=cast.ben.id).avoided_movements == ["back-squat", "jump"]
+
+
+def test_a_hold_for_pain_is_of_the_one_that_stays(cast: Cast, double: dict[str, Any]) -> None:
+    with business_scope(cast.business_id):
+        assign(cast.coach, published(content(weeks=1)), cast.anna.id)
+        hold = WantedHold(
+            client_id=cast.anna.id,
+            flag_id=uuid4(),
+            scope="exercise:yard-squat",
+            action="stop_movement",
+            from_date=NOON.date(),
+        )
+        set_holds(client_ids=[cast.anna.id], holds=[hold], now=NOON)
+        planned_id = sessions(cast.anna.id)[0].id
+    path = f"/api/v1/planned-sessions/{planned_id}"
+    assert cast.api(cast.coach).get(path).json()["hold_warnings"] == []
+    merged(cast)
+    (warning,) = cast.api(cast.coach).get(path).json()["hold_warnings"]
+    assert warning["exercise"] == "back-squat"
+    with business_scope(cast.business_id):
+        # The finding goes on to name it as it was said: that is the same hold.
+        set_holds(client_ids=[cast.anna.id], holds=[hold], now=NOON)
+        assert [one.scope for one in standing_holds(client_ids=[cast.anna.id])[cast.anna.id]] == ["exercise:back-squat"]
 
 
 def test_a_chain_of_merges_leads_to_the_last(cast: Cast, double: dict[str, Any]) -> None:

@@ -1,5 +1,7 @@
 """`/prescriptions/parse`."""
 
+from itertools import cycle
+
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
@@ -47,6 +49,64 @@ def test_two_mistakes_are_told_at_line_and_column_and_the_rest_is_read(cast: Cas
     assert body["written"] is None
     slots = [slot for block in body["session"]["blocks"] for slot in block["slots"]]
     assert (slots[0]["rest_s"], slots[2]["exercise"]) == (90, "back-squat")
+
+
+FORMS = [
+    "4x6-8", "4 x 6–8", "3 sets of 10", "3 x 10/side", "3 x 10 e/s", "3 x 5 @ 41X1", "3 x 5 tempo 4-1-X-1",  # noqa: RUF001
+    "3 x 5 RPE 8", "3 x 5, 2 RIR", "3 x 5 75%", "3 x 5 @ 80 kg", "3 x 5, 2 x 24 kg", "3 x 5 bodyweight",
+    "3 x 5 rest 90s", "3 x 5 rest 1:30", "3 x 5 :90", "3 x 5 @ 3010, 60s", "3 x AMRAP", "warm-up 2 x 5, 3 x 5",
+    "ramp 5-4-3, 3 x 5", "1 x 5 @ 31X1, 3 x 5 @ 20X1", "4 x 2+2+2, 20s inside", "1 x 12 + drop 2 x -20%",
+    "ramp to 3 @ RPE 8, then 3 x 5 @ -10% of top", "3 x 5 @ 75% TM", "3 x 5, last set AMRAP", "3 x 5+", "3 x 30s",
+    "4 x 40 m", "3 x 5, cap 12 min", "3 x 5 -- belt", "3 x 5 @ 82,5 kg", "3 x 5 at RPE 8", "3 x 5 with 24 kg",
+]  # fmt: skip
+BLOCKS = [
+    ("12 min AMRAP", "max_rounds"),
+    ("AMRAP 12", "max_rounds"),
+    ("EMOM 10", "every_minute"),
+    ("E2MOM 12", "every_minute"),
+    ("every 2 min x 6", "every_minute"),
+    ("every 90 s for 12 min", "every_minute"),
+    ("8 x 40s on / 20s off", "interval"),
+    ("3 rounds circuit", "circuit"),
+    ("circuit, 3 rounds", "circuit"),
+    ("3 rounds, rest 2:00 between rounds", "circuit"),
+    ("5 rounds for time, cap 20 min", "rounds_for_time"),
+    ("3 RFT", "rounds_for_time"),
+    ("steady 20 min", "steady"),
+]
+
+
+def test_every_form_that_coaches_write_is_read_and_written_back_the_same(cast: Cast) -> None:
+    api = cast.api(cast.coach)
+    for form, label in zip(FORMS, cycle(("A1.", "A1)", "A1:", "-", "")), strict=False):
+        body = api.post(PATH, {"text": f"{label} Back squat {form}\r\n"}, format="json").json()
+        assert [fault for fault in body["faults"] if fault["severity"] != "note"] == [], form
+        assert body["session"]["blocks"][0]["slots"][0]["exercise"] == "back-squat"
+        again = api.post(PATH, {"text": body["written"]}, format="json").json()
+        assert again["session"] == body["session"], body["written"]
+
+
+def test_every_block_that_coaches_write_is_read_without_a_word(cast: Cast) -> None:
+    api = cast.api(cast.coach)
+    for form, kind in BLOCKS:
+        items = "Back squat" if kind == "steady" else "10 back squat, 8 pull-up"
+        body = api.post(PATH, {"text": f"D. {form}: {items}"}, format="json").json()
+        assert body["faults"] == [], form
+        assert body["session"]["blocks"][0]["kind"] == kind
+        again = api.post(PATH, {"text": body["written"]}, format="json").json()
+        assert again["session"] == body["session"], body["written"]
+
+
+def test_a_ladder_is_three_rounds_whose_analysis_counts_every_repetition(cast: Cast) -> None:
+    api = cast.api(cast.coach)
+    body = api.post(PATH, {"text": "D. 21-15-9 for time: back squat 40 kg, pull-up"}, format="json").json()
+    assert body["faults"] == []
+    (block,) = body["session"]["blocks"]
+    assert [[one["reps_low"] for one in slot["sets"]] for slot in block["slots"]] == [[21, 15, 9]] * 2
+    analysed = api.post("/api/v1/prescriptions/analyse", {"session": body["session"]}, format="json")
+    assert analysed.status_code == 200, analysed.content
+    (found,) = analysed.json()["conditioning"]
+    assert (found["rounds_low"], found["rounds_high"]) == (3, 3)
 
 
 def test_a_text_without_an_exercise_has_no_session(cast: Cast) -> None:

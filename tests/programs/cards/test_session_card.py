@@ -146,3 +146,18 @@ def test_a_card_says_when_and_where_in_the_program() -> None:
     loose = card(*full_session(), window_end=date(2031, 3, 16))
     assert when_words(loose) == "Monday 10 March 2031 to Sunday 16 March 2031"
     assert length_words(made) == "about 55 to 56 min"
+
+
+def test_unequal_rounds_have_a_line_and_a_box_each() -> None:
+    falling = {"slot_key": "A1", "exercise": "back-squat", "sets": [{"reps_low": reps} for reps in (21, 15, 9)]}
+    every = {"slot_key": "A2", "exercise": "pull-up", "sets": [{"reps_low": 5}]}
+    rounds = {"kind": "rounds_for_time", "rounds": 3, "rest_between_rounds_s": 60, "label": "A"}
+    made = card(rounds | {"slots": [falling, every]})
+    first, second = made.blocks[0].exercises
+    assert [(str(one.amount), one.kind_words, one.boxes) for one in first.sets] == [
+        ("21 repetitions", "round 1", 1),
+        ("15 repetitions", "round 2", 1),
+        ("9 repetitions", "round 3", 1),
+    ]
+    assert [one.boxes for one in second.sets] == [3]
+    assert second.rest == "rest 1 min, then back to A1"

@@ -98,7 +98,7 @@ def faults_of(decode, data):
 
 def test_a_session_of_every_kind_comes_back_equal_from_its_own_document():
     session = decode_session(EVERYTHING)
-    assert len(session.blocks) == 9
+    assert len(session.blocks) == 11
     assert decode_session(encode_session(session)) == session
 
 

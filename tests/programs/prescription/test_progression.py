@@ -30,6 +30,16 @@ DAY = {
 }
 
 
+FALLING = block(
+    "rounds_for_time",
+    slot("E1", "curl", *({"reps_low": reps, "load": kg("20")} for reps in (21, 15, 9))),
+    slot("E2", "back-squat", {"reps_low": 10}),
+    rounds=3,
+)
+CLOCKED = block("every_minute", slot("F1", "curl", {"reps_low": 10}), minutes=12, every_s=90)
+FALLING_DAY = {"day_number": 2, "template_key": "full-b", "blocks": [FALLING, CLOCKED]}
+
+
 def content(*rules, days=(DAY,)):
     return decode_version({"weeks": [{"week_number": 1, "days": list(days)}], "progression": list(rules)})
 
@@ -280,3 +290,34 @@ def test_many_more_sets_from_one_week_to_the_next_are_told():
     # 4 + 3 + 3 sets become 6 + 5 + 5, beside 3 rounds: 19 against 13.
     (finding,) = findings
     assert (finding.code, finding.figure) == ("planned_volume_jump", Decimal("46.2"))
+
+
+def repeated(*rules, week=2):
+    """The blocks in rounds in a week."""
+    return expand(content(*rules, days=(FALLING_DAY,)), week, EXERCISES).weeks[week - 1].days[0].session.blocks
+
+
+def test_a_step_is_taken_by_the_set_of_every_round_and_there_stay_as_many():
+    falling, _ = repeated({"kind": "load_step", "slot_keys": ["E1"], "step_kg": "2"})
+    assert [group.load.value for group in falling.slots[0].sets] == [22, 22, 22]
+    falling, _ = repeated({"kind": "deload", "every_weeks": 2, "sets_pct": "50", "load_pct": "-10"})
+    assert [(group.reps_low, group.load.value) for group in falling.slots[0].sets] == [(21, 18), (15, 18), (9, 18)]
+    assert falling.rounds == 3
+
+
+def test_a_deload_may_keep_a_share_of_the_rounds_and_of_the_minutes():
+    falling, clocked = repeated({"kind": "deload", "every_weeks": 2, "rounds_pct": "60", "load_pct": "0"})
+    # 3 x 0.6 = 1.8, two rounds, the first two; eight intervals of 90 s x 0.6 = 4.8, five: 7.5 min, and 9 are whole.
+    assert falling.rounds == 2
+    assert [[group.reps_low for group in slot.sets] for slot in falling.slots] == [[21, 15], [10]]
+    assert (clocked.minutes, clocked.intervals) == (9, 6)
+    falling, _ = repeated({"kind": "deload", "every_weeks": 2, "rounds_pct": "1", "load_pct": "0"})
+    assert (falling.rounds, len(falling.slots[0].sets)) == (1, 1)
+
+
+def test_a_deload_that_says_nothing_of_rounds_keeps_them_and_reads_back_as_it_was_written():
+    rule = {"kind": "deload", "every_weeks": 2}
+    assert [(one.rounds, one.minutes) for one in repeated(rule)] == [(3, None), (None, 12)]
+    with_rounds = content({**rule, "rounds_pct": "60"})
+    assert decode_version(encode_version(with_rounds)) == with_rounds
+    assert "rounds_pct" not in encode_version(content(rule))["progression"][0]

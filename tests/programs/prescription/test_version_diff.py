@@ -77,6 +77,18 @@ def test_blocks_that_are_paired_are_said():
     assert "Block of A1: straight A1 → paired A1+A2, week 1" in words(old, new)
 
 
+def test_a_clock_and_a_rest_between_rounds_are_said():
+    def timed(kind, **timing):
+        return version([block(kind, slot("D1", "curl", {"reps_low": 10}), **timing)])
+
+    assert words(timed("every_minute", minutes=12), timed("every_minute", minutes=12, every_s=120)) == [
+        "Block of D1: every minute D1, 12 min → every minute D1, 12 min, 120 s from start to start, week 1"
+    ]
+    assert words(timed("rounds_for_time", rounds=3), timed("rounds_for_time", rounds=3, rest_between_rounds_s=60)) == [
+        "Block of D1: rounds for time D1, 3 rounds → rounds for time D1, 3 rounds, 60 s rest between rounds, week 1"
+    ]
+
+
 def test_weeks_and_rules_that_come_and_go():
     old = version(*same([squat()], 4))
     rule = {"kind": "deload", "every_weeks": 4}

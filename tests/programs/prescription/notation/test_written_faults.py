@@ -4,8 +4,12 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
+from lark.exceptions import UnexpectedToken
 
 from programs.prescription.notation import parse_session
+from programs.prescription.notation.characters import plain
+from programs.prescription.notation.line_grammar import LineReading, MisfitError, lark_grammar
+from programs.prescription.notation.line_reading import words_of
 from programs.prescription.structure import SetGroup
 from programs.prescription.tempo import parse_tempo
 
@@ -106,3 +110,42 @@ def test_a_heading_between_exercises_is_noted_and_left_out():
     result = parse_session("A. Squat 3 x 5\nAccessories:\nB. Row 3 x 8")
     assert [(fault.line, fault.severity, fault.code) for fault in result.faults] == [(2, "note", "heading")]
     assert [slot.slot_key for slot in result.session.slots] == ["A", "B"]
+
+
+def test_a_line_is_read_as_the_parsing_library_itself_reads_it():
+    """The loop over the words is our own; the grammar and what it makes of a line are the library's."""
+    lines = [line for line, *_ in FAULTS] + [
+        "a1. bench press 4 x 6-8 @ 41x1, rpe 8, rest 90s -- slow",
+        "c. 12 min max rounds: 2 get-up/side, 12 sit-up, 10 ring row; entry: row 2:00",
+        "d. 21-15-9 for time: thruster 40 kg, pull-up",
+        "8 x 40s on / 20s off, rest 2:00 between rounds",
+        "squat 2+2+2, 20s inside, 12/10/8 + drop 2 x -20%, last set amrap",
+    ]
+    for written in lines:
+        words = words_of(plain(written))
+        ours, theirs = _ours(words), _librarys(words)
+        assert ours == theirs, written
+
+
+def _ours(words):
+    reading = LineReading()
+    try:
+        for word in words:
+            reading.feed(word)
+        return _shape(reading.tree())
+    except MisfitError as error:
+        return error.expected
+
+
+def _librarys(words):
+    parser = lark_grammar().parse_interactive()
+    try:
+        for word in words:
+            parser.feed_token(word)
+        return _shape(parser.feed_eof())
+    except UnexpectedToken as error:
+        return frozenset(error.expected)
+
+
+def _shape(node):
+    return (str(node.data), [_shape(child) for child in node.children]) if hasattr(node, "children") else node.text
