@@ -227,7 +227,7 @@ muscle AS (
   WHERE x.hard > 0 GROUP BY x.week_no, m.muscle
 ),
 muscle_week AS (
-  SELECT week_no, jsonb_object_agg(muscle, jsonb_build_object(
-    'direct', direct, 'fractional', direct + %(secondary)s * secondary, 'total', direct + secondary)) AS muscle_sets
+  SELECT week_no, ('{' || string_agg(to_json(muscle) || ':{"direct":' || direct || ',"fractional":'
+    || direct + %(secondary)s * secondary || ',"total":' || direct + secondary || '}', ',') || '}')::jsonb AS muscle_sets
   FROM muscle GROUP BY week_no
 )"""

@@ -104,7 +104,7 @@ class PieceHistorySerializer(serializers.Serializer[Any]):
     comparison = PieceComparisonSerializer()
 
 
-class ConditioningSerializer(serializers.Serializer[Any]):
+class ConditioningHistorySerializer(serializers.Serializer[Any]):
     """A client's conditioning."""
 
     client = serializers.UUIDField()

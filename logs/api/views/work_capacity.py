@@ -11,7 +11,7 @@ from rest_framework.response import Response
 from coaching.http.query_parameters import QueryParameter
 from coaching.http.views import OperationView
 from logs.api.serializers.blocks import BlocksSerializer, show_blocks
-from logs.api.serializers.conditioning import ConditioningSerializer, show_conditioning
+from logs.api.serializers.conditioning import ConditioningHistorySerializer, show_conditioning
 from logs.api.serializers.work_capacity import WorkCapacitySerializer, show_work_capacity
 from logs.selectors.blocks import BlockChoice, compare_blocks
 from logs.selectors.conditioning import get_conditioning
@@ -58,7 +58,7 @@ class ConditioningView(OperationView):
     operations = {"GET": "conditioning.read"}
     query_parameters = {"GET": (_WEEKS,)}
 
-    @extend_schema(responses=ConditioningSerializer)
+    @extend_schema(responses=ConditioningHistorySerializer)
     def get(self, _request: Request, client_id: UUID) -> Response:
         """Return rounds, times, splits and power of conditioning over time, by block and by exercise."""
         found = get_conditioning(
