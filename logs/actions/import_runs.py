@@ -12,15 +12,15 @@ from django.db.models import F
 from coaching.policy import Principal
 from coaching.refusals import Conflict, NotFound
 from logs.actions.batch_records import record_log_batch
+from logs.actions.import_findings import findings_of, refuse_unknown_names
 from logs.actions.import_items import ImportedItem, imported_items
 from logs.actions.import_results import Counts, counted, no_counts, shown_result
 from logs.actions.log_fields import KINDS, Item, Kind
-from logs.actions.log_imports import findings_of, table_of
+from logs.actions.log_imports import table_of
 from logs.imports.constants import MAX_ROWS
 from logs.imports.mapping import ColumnMapping
 from logs.imports.sessions import Gathered, SessionEntry, gathered
 from logs.imports.typed_rows import Question, Row
-from logs.imports.written_names import folded
 from logs.models.log_imports import ImportState, LogImport
 from logs.selectors.log_imports import NO_IMPORT, ImportFacts, get_log_import, import_facts, list_log_imports
 from logs.selectors.log_references import lock_logging_clients
@@ -110,35 +110,12 @@ def _facts(actor: Principal, row: LogImport) -> ImportFacts:
     mapping = ColumnMapping.of(row.mapping)
     facts = import_facts(actor=actor, table=table_of(row), mapping=mapping, client_id=row.client_id)
     for one in facts.rows:
-        _refuse_unknown_names(one, facts)
+        refuse_unknown_names(one, facts)
     sets = sum(one.values.get("set_count", 1) for one in facts.rows if one.has_set)
     if sets > MAX_ROWS:
         told = f"The rows stand for {sets:,} sets, and an import has at most {MAX_ROWS:,}; import the file in parts."
         return replace(facts, questions=(*facts.questions, Question("set_count", "too_many_sets", told)))
     return facts
-
-
-def _refuse_unknown_names(row: Row, facts: ImportFacts) -> None:
-    written = row.values.get("exercise")
-    exercise = facts.exercises[folded(written)] if written is not None else None
-    if exercise is not None and exercise.key is None:
-        likest = " or ".join(one.key for one in exercise.candidates[:3])
-        hint = f", perhaps to {likest}" if likest else "; /exercises lists its keys"
-        row.fault(
-            "exercise",
-            "unknown_exercise",
-            f"{exercise.written[:60]!r} is no exercise of this business; map it in exercise_map{hint}.",
-        )
-    written = row.values.get("client")
-    client = facts.clients.get(folded(written)) if written is not None else None
-    if client is not None and client.client_id is None:
-        likest = " or ".join(one.name for one in client.candidates)
-        hint = f" Did you mean {likest}?" if likest else ""
-        row.fault(
-            "client",
-            "unknown_client",
-            f"{client.written[:60]!r} is no client whose logs you may write; map the name in client_map.{hint}",
-        )
 
 
 def _write_good_rows(

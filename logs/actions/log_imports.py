@@ -11,14 +11,14 @@ from coaching.models import Client
 from coaching.policy import Principal, client_rows
 from coaching.refusals import Conflict, Fault, Invalid, UnknownObject
 from coaching.tenancy.scope import business_scope
-from logs.imports.column_guesses import Guess, guessed
+from logs.actions.import_findings import columns_of, findings_of
+from logs.imports.column_guesses import guessed
 from logs.imports.csv_tables import read_csv
 from logs.imports.mapping import ColumnMapping, mapping_faults
 from logs.imports.tables import Table, TableError, packed, unpacked
 from logs.imports.xlsx_tables import read_xlsx
 from logs.models.log_imports import KEPT_DAYS, ImportState, LogImport
 from logs.selectors.log_imports import (
-    ImportFacts,
     get_log_import,
     import_facts,
     importer_of,
@@ -32,7 +32,6 @@ SOURCE_PREFIX: Final = "import:"
 
 DEFAULT_SOURCE: Final = "spreadsheet"
 MAX_MAP_ENTRIES: Final = 2_000
-NAMES_KEPT: Final = 500
 _ZIP: Final = b"PK\x03\x04"
 _OLD_OFFICE: Final = b"\xd0\xcf\x11\xe0"
 
@@ -90,7 +89,7 @@ def create_log_import(
         told={name: getattr(table, name) for name in ("encoding", "delimiter", "sheet", "sheets", "header_row")},
         content=packed(table),
         row_count=len(table.rows),
-        columns=_columns(guess),
+        columns=columns_of(guess),
         mapping=guess.mapping.document(),
         findings=findings_of(facts),
         created_by=importer_of(actor),
@@ -110,53 +109,6 @@ def _read_file(content: bytes, sheet: str | None) -> Table:
         return read_csv(content)
     except TableError as error:
         raise Invalid.at("?sheet" if error.code == "unknown_sheet" else "#", str(error), error.code) from None
-
-
-def _columns(guess: Guess) -> list[dict[str, Any]]:
-    return [
-        {
-            "letter": column.letter,
-            "header": column.header,
-            "samples": list(column.samples),
-            "blanks": column.blanks,
-            "candidates": [{"field": one.field, "confidence_pct": one.confidence_pct} for one in column.candidates],
-        }
-        for column in guess.columns
-    ]
-
-
-def findings_of(facts: ImportFacts) -> dict[str, Any]:
-    """Return what is found of a table's names and open questions, as it is kept and shown."""
-    exercises = sorted(facts.exercises.values(), key=lambda one: (one.key is not None, one.written))
-    clients = sorted(facts.clients.values(), key=lambda one: (one.client_id is not None, one.written))
-    return {
-        "exercises": [
-            {
-                "written": one.written,
-                "rows": one.rows,
-                "exercise": one.key,
-                "load_basis": one.load_basis,
-                "candidates": [
-                    {"exercise": found.key, "name": found.name, "likeness_pct": found.likeness_pct}
-                    for found in one.candidates
-                ],
-            }
-            for one in exercises[:NAMES_KEPT]
-        ],
-        "clients": [
-            {
-                "written": one.written,
-                "rows": one.rows,
-                "client": one.client_id,
-                "candidates": [{"client": found.id, "name": found.name} for found in one.candidates],
-            }
-            for one in clients[:NAMES_KEPT]
-        ],
-        "questions": [
-            {"field": one.field, "code": one.code, "detail": one.detail, "choices": list(one.choices)}
-            for one in facts.questions
-        ],
-    }
 
 
 def change_log_import(

@@ -122,7 +122,7 @@ check_in_week AS (
     round(sum(c.bodyweight_kg), 30) / nullif(count(c.bodyweight_kg), 0) AS bodyweight_kg,
     round(sum(c.resting_hr_bpm), 30) / nullif(count(c.resting_hr_bpm), 0) AS resting_hr_bpm,
     count(c.resting_hr_bpm) AS resting_hr_readings,
-    round(sum(ln(round(c.hrv_rmssd_ms, 30))) FILTER (WHERE c.hrv_rmssd_ms > 0), 30)
+    round(sum(ln(round(c.hrv_rmssd_ms, 20))) FILTER (WHERE c.hrv_rmssd_ms > 0), 30)
       / nullif(count(*) FILTER (WHERE c.hrv_rmssd_ms > 0), 0) AS ln_rmssd,
     count(*) FILTER (WHERE c.hrv_rmssd_ms > 0) AS hrv_readings
   FROM week w CROSS JOIN LATERAL (

@@ -228,6 +228,7 @@ muscle AS (
 ),
 muscle_week AS (
   SELECT week_no, ('{' || string_agg(to_json(muscle) || ':{"direct":' || direct || ',"fractional":'
-    || direct + %(secondary)s * secondary || ',"total":' || direct + secondary || '}', ',') || '}')::jsonb AS muscle_sets
+    || direct + %(secondary)s * secondary || ',"total":' || direct + secondary || '}', ',') || '}')::jsonb
+    AS muscle_sets
   FROM muscle GROUP BY week_no
 )"""

@@ -18,10 +18,11 @@ from logs.imports.constants import (
     SESSIONS_PER_START_MAX_RATIO,
 )
 from logs.imports.dates import DateError, date_order, read_date, read_time
-from logs.imports.fields import CARRIED, FIELDS, KIND_WORDS, SIDE_WORDS, UNIT_WORDS, UNITS, FieldKind
+from logs.imports.fields import CARRIED, FIELDS, UNITS, FieldKind
 from logs.imports.mapping import ColumnMapping, SessionsBy
 from logs.imports.quantities import DecimalMark, QuantityError, added_load, number, seconds, with_unit
 from logs.imports.tables import Cell, Table, column_letter, written
+from logs.imports.words import KIND_WORDS, SIDE_WORDS, UNIT_WORDS
 
 _BRACKETS: Final = re.compile(r"[(\[]([^)\]]*)[)\]]")
 _WORDS: Final = re.compile(r"[a-z0-9]+")
@@ -32,7 +33,7 @@ _EITHER_COMMA: Final = re.compile(r"[+-]?[0-9]{1,3},[0-9]{3}(?:\s*[a-zA-Z]+)?")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FieldGuess:
-    """A field that a column may hold; ``confidence_pct`` runs from 0 to 100: likeness × share that fits."""
+    """A field that a column may hold; ``confidence_pct`` runs from 0 to 100: likeness by share that fits."""
 
     field: str
     confidence_pct: int

@@ -6,8 +6,8 @@ from decimal import Decimal
 from typing import Final, Literal
 
 from logs.imports.constants import M_PER_KM, M_PER_MI, M_PER_YD, MIN_PER_H, S_PER_MIN
-from logs.imports.fields import UNIT_WORDS
 from logs.imports.tables import Cell, written
+from logs.imports.words import UNIT_WORDS
 
 DecimalMark = Literal[".", ","]
 

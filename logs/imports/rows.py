@@ -7,20 +7,12 @@ from typing import Final
 
 from logs.imports.constants import S_PER_MIN
 from logs.imports.dates import DATE_ORDERS, DateError, read_date, read_time
-from logs.imports.fields import (
-    FIELDS,
-    KIND_WORDS,
-    LOAD_UNITS,
-    MEASURES,
-    SIDE_WORDS,
-    UNIT_WORDS,
-    UNITS,
-    ImportField,
-)
+from logs.imports.fields import FIELDS, LOAD_UNITS, MEASURES, UNITS, ImportField
 from logs.imports.mapping import ColumnMapping
 from logs.imports.quantities import QuantityError, added_load, metres, number, seconds, with_unit
 from logs.imports.tables import Cell, Table, written
 from logs.imports.typed_rows import LoadValue, Question, Row
+from logs.imports.words import KIND_WORDS, SIDE_WORDS, UNIT_WORDS
 
 _EFFORT_PLACES: Final = 1
 _SETS_FIELDS: Final = tuple(name for name, one in FIELDS.items() if one.part == "set" and name != "exercise")

@@ -49,7 +49,11 @@ def api(cast: Cast) -> Any:
     return cast.api(cast.coach)
 
 
-@given(content=st.binary(max_size=400), kind=st.sampled_from(["text/csv", XLSX]), prefix=st.sampled_from([b"", b"PK\x03\x04", b"Date,Reps\n"]))  # fmt: skip
+@given(
+    content=st.binary(max_size=400),
+    kind=st.sampled_from(["text/csv", XLSX]),
+    prefix=st.sampled_from([b"", b"PK\x03\x04", b"Date,Reps\n"]),
+)
 @settings(max_examples=60, **QUIET)
 def test_any_bytes_are_a_table_or_refused(api: Any, content: bytes, kind: str, prefix: bytes) -> None:
     walked(api, prefix + content, kind)

@@ -8,8 +8,12 @@ from typing import Any
 
 import openpyxl
 import time_machine
+from django.core.files.uploadedfile import SimpleUploadedFile
 
+from coaching.models import Client
 from coaching.tenancy.scope import business_scope
+from logs.actions.alerts import detect_missed
+from logs.actions.flags import flags_of_the_day
 from logs.actions.log_imports import expire_log_imports
 from logs.actions.weekly_progress import refresh_weeks
 from logs.models import ClientWeek, Flag, LogBatch, LogImport, MissedAlert, SessionLog, SetLog
@@ -299,3 +303,104 @@ def test_two_sessions_of_one_day_are_told_apart_by_their_start(cast: Cast) -> No
         found = SessionLog.objects.order_by("started_at").values_list("started_at", flat=True)
         # Half past seven in Chicago, in winter.
         assert [one.isoformat() for one in found] == ["2026-03-02T13:30:00+00:00", "2026-03-03T00:00:00+00:00"]
+
+
+def test_logs_of_long_ago_raise_no_flag_and_no_alert_today(cast: Cast) -> None:
+    api = cast.api(cast.coach)
+    days = [date(2026, 1, 5) + timedelta(days=number) for number in range(0, 90, 2)]
+    # A jump of load, efforts that creep up, and then silence: all of it years before now.
+    rows = [
+        (day, "Back squat", number, 80 + 5 * (day.month == 3) * number, 5, 6 + day.month)
+        for day in days
+        for number in range(1, 6)
+    ]
+    made = upload(api, as_csv(*rows), query=f"?client={cast.anna.id}")
+    run(api, made, "dry-run")
+    assert run(api, made, "commit")["result"]["set_logs"]["created"] == len(rows)
+    with business_scope(cast.business_id):
+        Client.objects.filter(id=cast.anna.id).update(created_at=NOON - timedelta(days=30))
+    while refresh_weeks(cast.business_id, NOON):
+        pass
+    flags_of_the_day(cast.business_id, NOON)
+    detect_missed(cast.business_id, NOON)
+    with business_scope(cast.business_id):
+        assert list(Flag.objects.filter(client=cast.anna).values_list("kind", flat=True)) == []
+        assert not MissedAlert.objects.exists()
+
+
+def test_a_file_comes_as_the_body_or_in_a_form_and_a_retry_under_a_key_makes_one_import(cast: Cast) -> None:
+    api = cast.api(cast.coach)
+    content = as_csv(("2026-03-02", "Back squat", 1, 80, 5, 7))
+    form = {"file": SimpleUploadedFile("log.csv", content, "text/csv")}
+    posted = api.post(f"{IMPORTS}?client={cast.anna.id}", form, format="multipart")
+    assert posted.status_code == 201, posted.content
+    assert posted.headers["Location"] == f"{IMPORTS}/{posted.json()['id']}"
+    twice = [
+        api.post(IMPORTS, content, content_type="text/csv", HTTP_IDEMPOTENCY_KEY="once").json()["id"] for _ in range(2)
+    ]
+    assert twice[0] == twice[1]
+    assert len(api.get(IMPORTS).json()["items"]) == 2
+
+
+def test_what_is_no_upload_is_refused_with_what_to_send(cast: Cast) -> None:
+    api = cast.api(cast.coach)
+    other = api.post(IMPORTS, b"{}", content_type="application/json")
+    assert (other.status_code, "text/csv" in other.json()["detail"]) == (415, True)
+    file = SimpleUploadedFile("log.csv", as_csv(), "text/csv")
+    for form in ({"file": file, "client": "x"}, {"file": "text"}, {"table": file}, {}):
+        answer = api.post(IMPORTS, form, format="multipart")
+        assert answer.status_code == 400, (form, answer.content)
+    large = api.post(IMPORTS, b"x" * (8 * 1024 * 1024 + 1), content_type="text/csv")
+    assert large.status_code == 413
+    old = api.post(IMPORTS, b"\xd0\xcf\x11\xe0 more", content_type=XLSX)
+    assert (old.status_code, old.json()["errors"][0]["code"]) == (400, "old_spreadsheet")
+    for query, pointer in (("?source=a/b", "?source"), (f"?client={cast.carl.id}", "?client"), ("?sheet=x", "?sheet")):
+        answer = api.post(f"{IMPORTS}{query}", as_csv(("2026-03-02", "x", 1, 1, 1, 1)), content_type="text/csv")
+        assert (answer.status_code, answer.json()["errors"][0]["pointer"]) == (400, pointer)
+
+
+def test_a_mapping_that_can_t_be_meant_is_refused_at_its_place(cast: Cast) -> None:
+    api = cast.api(cast.coach)
+    made = upload(api, as_csv(("2026-03-02", "Back squat", 1, 80, 5, 7)), query=f"?client={cast.anna.id}")
+    sent = {
+        "columns": {"A": "reps", "Z": "date", "B": "colour"},
+        "units": {"load": "stone", "reps": "kg"},
+        "exercise_map": {"x": "no-such-lift"},
+    }
+    path = f"{IMPORTS}/{made['id']}"
+    assert api.patch(path, sent, format="json").status_code == 428
+    first = api.patch(path, sent, format="json", HTTP_IF_MATCH='"v1"').json()
+    assert [one["pointer"] for one in first["errors"]] == ["#/exercise_map/x"]
+    del sent["exercise_map"]
+    faults = api.patch(path, sent, format="json", HTTP_IF_MATCH='"v1"').json()["errors"]
+    assert {(one["pointer"], one["code"]) for one in faults} == {
+        ("#/columns/E", "mapped_twice"),
+        ("#/columns/Z", "unknown_column"),
+        ("#/columns/B", "unknown_field"),
+        ("#/units/load", "unknown_unit"),
+        ("#/units/reps", "unknown_unit"),
+    }
+    unmapped = change(api, made, columns={"A": None, "E": None})
+    assert [(one["field"], one["code"]) for one in unmapped["questions"]] == [
+        ("date", "missing_column"),
+        ("reps", "missing_column"),
+    ]
+    assert api.patch(path, {}, format="json", HTTP_IF_MATCH='"v1"').status_code == 412
+
+
+def test_mapping_a_name_otherwise_after_a_commit_corrects_its_sets_and_deleted_ones_stay_deleted(cast: Cast) -> None:
+    api = cast.api(cast.coach)
+    content = as_csv(("2026-03-02", "The big press", 1, 50, 8, 7), ("2026-03-02", "The big press", 2, 50, 8, 7))
+    made = upload(api, content, query=f"?client={cast.anna.id}")
+    counts: dict[str, int] = {}
+    for exercise in ("bench-press", "overhead-press"):
+        change(api, made, exercise_map={"The big press": exercise})
+        run(api, made, "dry-run")
+        counts = run(api, made, "commit")["result"]["set_logs"]
+    assert (counts["created"], counts["corrected"]) == (0, 2)
+    assert {row[2] for row in sets_of(cast)} == {"overhead-press"}
+    with business_scope(cast.business_id):
+        log_id = SetLog.objects.get(set_number=2).id
+    assert api.delete(f"/api/v1/set-logs/{log_id}", HTTP_IF_MATCH="*").status_code == 204
+    dry = run(api, made, "dry-run")["result"]
+    assert [(one["row"], one["code"]) for one in dry["faults"]] == [(3, "deleted")]

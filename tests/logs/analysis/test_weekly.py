@@ -31,6 +31,7 @@ PULL_UP = LiftedExercise(
     loading="bodyweight",
     bodyweight_share=Decimal("0.95"),
 )
+CHIN_UP = LiftedExercise(key="chin-up", primary_muscles=("lats",), restful_end="lengthened")
 LUNGE = LiftedExercise(key="walking-lunge", primary_muscles=("quadriceps",), loading="dumbbell_pair")
 BAND_ROW = LiftedExercise(key="band-row", primary_muscles=("upper_back",), loading="band")
 

@@ -1,12 +1,14 @@
 """The bounds of imported cells are those of the log intake."""
 
 import pytest
+from pydantic import BaseModel
 
 from logs.api.items import CheckInItem, SessionLogItem, SetLogItem
-from logs.imports.fields import FIELDS, KIND_WORDS, SIDE_WORDS
+from logs.imports.fields import FIELDS
+from logs.imports.words import KIND_WORDS, SIDE_WORDS
 from programs.prescription.vocabulary import SET_KINDS
 
-ITEMS = {"session": SessionLogItem, "set": SetLogItem, "check_in": CheckInItem}
+ITEMS: dict[str, type[BaseModel]] = {"session": SessionLogItem, "set": SetLogItem, "check_in": CheckInItem}
 NAMES = {
     "session_minutes": "duration_min",
     "session_notes": "notes",
@@ -23,7 +25,7 @@ BOUNDED = ["session_minutes", "session_rpe", "set_number", "reps", "load", "rpe"
 def schema_of(name):
     field = FIELDS[name]
     schema = ITEMS[field.part].model_json_schema()["properties"][NAMES.get(name, name)]
-    return field, next((one for one in schema.get("anyOf", [schema]) if one.get("type") != "null"))
+    return field, next(one for one in schema.get("anyOf", [schema]) if one.get("type") != "null")
 
 
 @pytest.mark.parametrize("name", BOUNDED)

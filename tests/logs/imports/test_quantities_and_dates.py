@@ -27,7 +27,8 @@ def test_a_number_is_read_with_its_mark(text, mark, value):
 
 
 @pytest.mark.parametrize(
-    ("text", "mark"), [("82,5", "."), ("82.5", ","), ("1,25,0", "."), ("five", "."), ("1e5", "."), ("٣", "."), (True, ".")]
+    ("text", "mark"),
+    [("82,5", "."), ("82.5", ","), ("1,25,0", "."), ("five", "."), ("1e5", "."), ("٣", "."), (True, ".")],
 )
 def test_what_is_no_number_in_this_mark_is_refused(text, mark):
     with pytest.raises(QuantityError) as refused:
@@ -42,7 +43,9 @@ def test_a_unit_behind_a_number_is_read_and_an_unknown_one_refused():
         with_unit("12 stone", ".")
 
 
-@pytest.mark.parametrize(("text", "added"), [("BW", ""), ("bodyweight", ""), ("BW + 10", "+10"), ("bw-20", "-20"), ("80", None)])
+@pytest.mark.parametrize(
+    ("text", "added"), [("BW", ""), ("bodyweight", ""), ("BW + 10", "+10"), ("bw-20", "-20"), ("80", None)]
+)
 def test_bodyweight_and_what_is_added_to_it(text, added):
     assert added_load(text) == added
 
@@ -123,6 +126,9 @@ def test_what_is_no_date_is_refused(cell, order, code):
     assert refused.value.code == code
 
 
-@pytest.mark.parametrize(("cell", "at"), [("18:30", time(18, 30)), ("6:30 pm", time(18, 30)), ("12:05 AM", time(0, 5)), ("18h30", time(18, 30))])  # fmt: skip
+@pytest.mark.parametrize(
+    ("cell", "at"),
+    [("18:30", time(18, 30)), ("6:30 pm", time(18, 30)), ("12:05 AM", time(0, 5)), ("18h30", time(18, 30))],
+)
 def test_times_of_day(cell, at):
     assert read_time(cell) == at

@@ -85,7 +85,16 @@ def test_a_spreadsheets_values_keep_their_kind():
     table = read_xlsx(
         spreadsheet(
             ["Date", "Start", "Time", "Hold", "Load", "Reps", "Warm", "Sum"],
-            [date(2026, 3, 2), datetime(2026, 3, 2, 18, 30), time(1, 30), timedelta(hours=25), 0.1 + 0.2, 5, True, "=1"],
+            [
+                date(2026, 3, 2),
+                datetime(2026, 3, 2, 18, 30),
+                time(1, 30),
+                timedelta(hours=25),
+                0.1 + 0.2,
+                5,
+                True,
+                "=1",
+            ],
         )
     )
     assert table.rows[0].cells == (
@@ -142,6 +151,8 @@ def test_entities_in_a_spreadsheet_are_not_expanded():
 
 def test_a_row_number_beyond_every_spreadsheet_ends_the_reading():
     content = rewritten(
-        spreadsheet(["Date"], ["x"]), "xl/worksheets/sheet1.xml", lambda data: data.replace(b'r="2"', b'r="99999999999"')
+        spreadsheet(["Date"], ["x"]),
+        "xl/worksheets/sheet1.xml",
+        lambda data: data.replace(b'r="2"', b'r="99999999999"'),
     )
     assert refusal(read_xlsx, content) == "too_many_rows"
