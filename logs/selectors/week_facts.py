@@ -105,7 +105,8 @@ def _planned() -> QuerySet[PlannedSession, Any]:
 
 
 def _check_ins() -> QuerySet[CheckIn, Any]:
-    return CheckIn.objects.filter(deleted_at__isnull=True).values("client_id", *_CHECK_IN)
+    rows: QuerySet[CheckIn, Any] = CheckIn.objects.filter(deleted_at__isnull=True).values("client_id", *_CHECK_IN)
+    return rows
 
 
 def _by_client(rows: QuerySet[Any, dict[str, Any]]) -> Rows:

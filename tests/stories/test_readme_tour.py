@@ -1,8 +1,10 @@
 """The README's tour, as it stands there, against the real web server on the demo's data."""
 
 import os
+import re
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -15,7 +17,7 @@ from django.db import connections
 from django.utils import timezone
 
 from coaching.demo.people import BUSINESS, COACHES, PASSWORD
-from coaching.demo.play import Played, play
+from coaching.demo.play import Played, play, sign_in
 from coaching.demo.processes import ROOT, Processes
 from tests.conftest import empty_tables
 from tests.processes import free_port, url_of
@@ -23,18 +25,23 @@ from tests.processes import free_port, url_of
 # Enough of curl for the tour, so that a machine without it runs the test too; any refusal ends the script.
 CURL = """#!{python}
 import sys, httpx
-arguments, headers, body, address, kept = iter(sys.argv[1:]), {{}}, None, "", ""
+arguments, headers, body, address, kept, method = iter(sys.argv[1:]), {{}}, None, "", "", ""
 for word in arguments:
     if word == "-H":
         name, value = next(arguments).split(": ", 1)
         headers[name] = value
     elif word == "-d":
         body = next(arguments)
+    elif word == "--data-binary":
+        body = open(next(arguments).removeprefix("@"), "rb").read()
+    elif word == "-X":
+        method = next(arguments)
     elif word == "-o":
         kept = next(arguments)
     elif word != "-s":
         address = word
-answer = httpx.request("GET" if body is None else "POST", address, headers=headers, content=body, timeout=60)
+method = method or ("GET" if body is None else "POST")
+answer = httpx.request(method, address, headers=headers, content=body, timeout=60)
 print("" if kept else answer.text)
 if kept:
     open(kept, "wb").write(answer.content)
@@ -68,9 +75,20 @@ def served(django_db_setup: None, django_db_blocker: Any, tmp_path: Path) -> Ite
                 processes.start_web(port)
                 with httpx.Client(base_url=address, timeout=60) as http:
                     played = play(http, now=timezone.now(), say=lambda _sentence: None)
+                    processes.start_worker()
+                    processes.start_beat()
+                    _wait_until_computed(http, played)
                 yield address, played
         finally:
             empty_tables()
+
+
+def _wait_until_computed(http: httpx.Client, played: Played) -> None:
+    owner, client = sign_in(http, COACHES[0].email), played.client_ids["ulf-penhaligon"]
+    until = time.monotonic() + 90
+    while any(week["being_refreshed"] for week in owner.get(f"/clients/{client}/progress", weeks=12)["weeks"]):
+        assert time.monotonic() < until, "the worker has not computed the weeks"
+        time.sleep(1)
 
 
 def _tour() -> str:
@@ -105,3 +123,12 @@ def test_each_command_of_the_tour_runs_as_printed(served: tuple[str, Played], tm
     assert '"refused":1' in ran.stdout
     assert "There is no exercise" in ran.stdout or "back-squat" in ran.stdout
     assert "This is not a diagnosis." in ran.stdout
+    assert re.search(r"against a median of .* over the last \d times?: ", ran.stdout)
+    assert "Improving: +" in ran.stdout
+    assert "Bench press: " in ran.stdout
+    assert "the eccentric rushed in " in ran.stdout
+    changed = re.search(r"\(\[(.*)\], 'changed'\)", ran.stdout)
+    assert changed is not None
+    assert len(changed[1].split(",")) == 1
+    assert "('D3', \"'five' is not a number; write only the number.\")" in ran.stdout
+    assert "('committed', {'created': 2" in ran.stdout

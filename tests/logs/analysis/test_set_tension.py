@@ -43,7 +43,9 @@ def test_a_row_of_both_sides_of_a_one_sided_slot_is_twice_the_time(side, seconds
 
 
 def test_a_hold_is_under_tension_for_its_seconds_and_other_timed_work_is_not():
-    sums = tension_sums([one(PLANK, reps=None, duration_s=Decimal(45)), one(number=2, reps=None, duration_s=Decimal(60))])
+    sums = tension_sums(
+        [one(PLANK, reps=None, duration_s=Decimal(45)), one(number=2, reps=None, duration_s=Decimal(60))]
+    )
     assert (sums.tension_s, sums.working_s, sums.unknown_tension_sets) == (45, 45, 0)
 
 

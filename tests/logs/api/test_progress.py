@@ -1,6 +1,7 @@
 """`/clients/{id}/progress`: the weekly rows."""
 
 from collections.abc import Iterator
+from dataclasses import fields
 from datetime import timedelta
 from decimal import Decimal
 from uuid import uuid4
@@ -12,6 +13,8 @@ from coaching.actions.stale_weeks import mark_stale
 from coaching.models import Client
 from coaching.tenancy.scope import business_scope
 from logs.actions.weekly_progress import store_client_weeks
+from logs.analysis.week_figures import WeekFigures
+from logs.api.serializers.progress import WeekSerializer
 from tests.coaching.queries import statements_of
 from tests.logs import histories
 from tests.logs.histories import MONDAY as THIS_WEEK
@@ -59,6 +62,13 @@ def test_the_weekly_rows_are_returned_oldest_first(cast: Cast):
     assert week["lift_values"]["back-squat/both/unspecified"]["value_kg"] == 100.375
     assert week["being_refreshed"] is False
     assert any("no injury" in caution for caution in body["cautions"])
+
+
+def test_every_figure_of_a_weekly_row_is_shown_and_documented(cast: Cast):
+    trained(cast)
+    week = cast.api(cast.coach).get(path(cast.anna)).json()["weeks"][0]
+    figures = {field.name for field in fields(WeekFigures)}
+    assert figures <= set(week) == set(WeekSerializer().fields)
 
 
 def test_as_many_weeks_are_returned_as_asked_for_the_present_one_among_them(cast: Cast):
