@@ -11,9 +11,17 @@ from fractions import Fraction
 from statistics import median
 from typing import Final, Literal
 
-from logs.analysis.constants import COMPARED_OCCURRENCES, SAME_TIME_RATIO
+from logs.analysis.constants import COMPARED_OCCURRENCES, SAME_TIME_RATIO, TOLD_WORK_RATIO
 from logs.analysis.rounding import round_half_even_6
-from logs.analysis.work_capacity import WORK_UNITS, Occurrence, SessionWork, WorkDifference, WorkUnit, work_difference
+from logs.analysis.work_capacity import (
+    WORK_UNITS,
+    Occurrence,
+    SessionWork,
+    WorkDifference,
+    WorkUnit,
+    amounts_of_both,
+    work_difference,
+)
 
 Verdict = Literal["at_equal_work", "not_at_equal_work", "nothing_earlier", "minutes_unknown", "work_unknown", "deload"]
 
@@ -67,7 +75,8 @@ def compare_latest(occurrences: Sequence[Occurrence]) -> CapacityComparison:
     alike = [one for one in earlier if _comparable(latest.work, one.work)]
     if not alike:
         return _unlike(latest, earlier[-1])
-    times = [one.minutes for one in alike if one.minutes][-COMPARED_OCCURRENCES:]
+    alike = [one for one in alike if one.minutes][-COMPARED_OCCURRENCES:]
+    times = [one.minutes for one in alike if one.minutes]
     if not times or not latest.minutes:
         return CapacityComparison(
             verdict="minutes_unknown",
@@ -83,8 +92,9 @@ def compare_latest(occurrences: Sequence[Occurrence]) -> CapacityComparison:
         minutes=latest.minutes,
         earlier_minutes=before,
         change_ratio=change,
-        sentence=f"Same session, {_time_words(change)} ({_short(latest.minutes)} against {_short(before)} min); "
-        f"{compared} sessions compared.",
+        sentence=f"{_alike_words(latest.work, [one.work for one in alike])}, {_time_words(change)} "
+        f"({_short(latest.minutes)} against {_short(before)} min)"
+        f"{_work_words(latest.work, [one.work for one in alike])}; {compared} sessions compared.",
     )
 
 
@@ -123,6 +133,28 @@ def _comparable(latest: SessionWork, earlier: SessionWork) -> bool:
 
 def _has_work(work: SessionWork) -> bool:
     return any(work.amount(unit) for unit in WORK_UNITS)
+
+
+def _alike_words(latest: SessionWork, earlier: Sequence[SessionWork]) -> str:
+    if latest.tonnage_kg is not None and all(one.tonnage_kg is not None for one in earlier):
+        return "Same session"
+    if all(amounts_of_both(latest, one, "tonnage_kg")[0] is not None for one in earlier):
+        return "Same repetitions, and the same tonnage where loads are known"
+    return "Same repetitions, though loads are not known of the same sets"
+
+
+def _work_words(latest: SessionWork, earlier: Sequence[SessionWork]) -> str:
+    """Say by how much the work differs inside what counts as equal, lest it be read as time won or lost."""
+    for unit in WORK_UNITS:
+        pairs = [pair for one in earlier if (pair := amounts_of_both(latest, one, unit))[0] is not None]
+        now, before = latest.amount(unit), [was for _now, was in pairs if was]
+        if unit == "tonnage_kg" and now is None and pairs:
+            now = pairs[0][0]
+        if now and len(before) == len(earlier):
+            change = round_half_even_6(Fraction(now) / Fraction(median(map(Fraction, before))) - 1)
+            difference = WorkDifference(unit=unit, change_ratio=change)
+            return f" with {_difference_words(difference)}" if abs(change) >= TOLD_WORK_RATIO else ""
+    return ""
 
 
 def _difference_words(difference: WorkDifference) -> str:

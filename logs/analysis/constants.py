@@ -3,7 +3,7 @@
 from decimal import Decimal
 from typing import Final
 
-from programs.prescription.vocabulary import Loading
+from programs.prescription.vocabulary import Loading, SetKind
 
 QUOTIENT_PLACES: Final = 6
 """Places to which stored quotients, means and roots are rounded, half to even. Practice."""
@@ -131,6 +131,9 @@ EQUAL_WORK_RATIO: Final = Decimal("0.05")
 SAME_TIME_RATIO: Final = Decimal("0.03")
 """Below this share of change a time at equal work is called about the same. Practice."""
 
+TOLD_WORK_RATIO: Final = Decimal("0.01")
+"""From this share on a difference of work inside what counts as equal is said beside the time. Practice."""
+
 COMPARED_OCCURRENCES: Final = 3
 """Earlier occurrences whose median the latest is held against. Practice."""
 
@@ -156,6 +159,9 @@ EQUAL_LOAD_RATIO: Final = Decimal("0.01")
 
 MATCHED_EXPOSURES: Final = 3
 """Latest earlier exposures whose median the present one is held against. Practice."""
+
+PARTED_SET_KINDS: Final[frozenset[SetKind]] = frozenset({"cluster", "rest_pause"})
+"""Kinds of set whose first part is no whole set: it is never held against a straight one. Practice."""
 
 TYPICAL_ERROR_PCT: Final = 4.2
 """Typical error of a one-repetition maximum tested twice, in percent. Source: Grgic et al. 2020 Sports Med Open 6:31,

@@ -8,11 +8,11 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from math import sqrt
 from typing import Final, Literal
 
 from coaching.measures.load import LoadUnit
-from logs.analysis.constants import AVERAGED_SESSIONS_MOST, PER_CENT, TYPICAL_ERROR_PCT, Z_95
+from logs.analysis.constants import PARTED_SET_KINDS, PER_CENT
+from logs.analysis.detectable_changes import minimal_detectable_change
 from logs.analysis.lift_lines import LiftSession, LiftSet
 from logs.analysis.lift_words import load_words, number, repetitions_words, weight
 from logs.analysis.matched import equal_loads
@@ -23,9 +23,12 @@ RECORD_KINDS: Final[tuple[RecordKind, ...]] = ("best_estimate", "best_load", "mo
 """What a record is of: a best estimate, a load for a number of repetitions, repetitions at a load. Practice."""
 
 
+_SHOWS_NOTHING: Final = "alone it does not show that strength has changed."
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Record:
-    """The best of its kind in the weeks looked at.
+    """The best of its kind in the sessions looked at.
 
     Attributes:
         kind: Of what.
@@ -35,7 +38,8 @@ class Record:
         gain_pct: That of the earlier best, with the bodyweight moved counted in; None without one, and of repetitions.
         mdc95_pct: The least change of one test against another that is told from noise, 95 %.
         mdc95_kg: That in kilograms of the earlier best; None without one, and of repetitions.
-        exceeds_noise: Whether the gain is larger; None where nothing is compared, and of repetitions.
+        exceeds_noise: Whether the gain is larger; None where nothing is compared, of repetitions, and of a load whose
+            set was harder than the earlier one or of unknown effort: then strength is not what is compared.
         sentence: All that in words.
     """
 
@@ -48,50 +52,6 @@ class Record:
     mdc95_kg: float | None
     exceeds_noise: bool | None
     sentence: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AveragedChange:
-    """The mean best estimate of the latest sessions against as many before them.
-
-    Attributes:
-        sessions: How many on either side; 0 when there are under two each.
-        latest_kg: Their mean; None when there are too few.
-        before_kg: The mean of those before.
-        change_pct: The change, in percent of the mean before, with the bodyweight moved counted in.
-        mdc95_pct: The least change of such means that is told from noise, 95 %.
-        exceeds_noise: Whether the change, up or down, is larger.
-        sentence: All that in words.
-    """
-
-    sessions: int
-    latest_kg: float | None
-    before_kg: float | None
-    change_pct: float | None
-    mdc95_pct: float | None
-    exceeds_noise: bool | None
-    sentence: str
-
-
-def minimal_detectable_change(typical_error: float = TYPICAL_ERROR_PCT, *, z: float = Z_95, sessions: int = 1) -> float:
-    """Give the least change between two measurements that is told from their noise.
-
-    Args:
-        typical_error: Typical error of one measurement, in any unit; percent by default.
-        z: Standard score of the confidence wanted; 1.96 for 95 %.
-        sessions: How many sessions are averaged on either side.
-
-    Returns:
-        z times the root of two times the typical error, over the root of the sessions, in the error's unit.
-
-    Raises:
-        ValueError: Fewer than one session.
-
-    Source: the usual formula (MDC95 = 1.96 root 2 TE), secondary pages; the typical error of Grgic et al. 2020.
-    """
-    if sessions < 1:
-        raise ValueError(f"At least one session is measured, not {sessions}.")
-    return z * sqrt(2) * typical_error / sqrt(sessions)
 
 
 def records(sessions: Sequence[LiftSession], unit: LoadUnit = "kg") -> tuple[Record, ...]:
@@ -116,57 +76,10 @@ def records(sessions: Sequence[LiftSession], unit: LoadUnit = "kg") -> tuple[Rec
     found += [_record("best_load", by_repetitions[count], _load, unit) for count in sorted(by_repetitions)]
     found += [
         _record("most_repetitions", group, _repetitions, unit)
-        for group in _by_load(sets)
+        for group in _by_load(one for one in sets if one.kind not in PARTED_SET_KINDS)
         if len({one.session_id for one in group}) > 1
     ]
     return tuple(found)
-
-
-def averaged_change(sessions: Sequence[LiftSession], unit: LoadUnit = "kg") -> AveragedChange:
-    """Hold the latest sessions together against as many before them: means are less noisy than single bests.
-
-    Args:
-        sessions: The line's sessions, oldest first, deload and absent weeks left out.
-        unit: The unit of the words.
-
-    Returns:
-        The change of means of up to eight sessions on either side; without figures under four sessions in all.
-
-    Source: as `minimal_detectable_change`; eight sessions at most is practice.
-    """
-    bests = [one.best for one in sessions if one.best.enters_line]
-    count = min(len(bests) // 2, AVERAGED_SESSIONS_MOST)
-    latest, before = bests[len(bests) - count :], bests[len(bests) - 2 * count : len(bests) - count]
-    bodies = [one.body_kg for one in before if one.body_kg is not None]
-    whole = _mean([_value(one) for one in before]) + _mean(bodies) if len(bodies) == count else 0.0
-    if count < 2 or whole <= 0:  # noqa: PLR2004 -- one session each is what a record is
-        sentence = "Means are compared from 4 sessions with an estimate on, where the load moved is known."
-        return AveragedChange(
-            sessions=0,
-            latest_kg=None,
-            before_kg=None,
-            change_pct=None,
-            mdc95_pct=None,
-            exceeds_noise=None,
-            sentence=sentence,
-        )
-    latest_kg, before_kg = _mean([_value(one) for one in latest]), _mean([_value(one) for one in before])
-    change_pct = (latest_kg - before_kg) / whole * PER_CENT
-    mdc = minimal_detectable_change(sessions=count)
-    exceeds = abs(change_pct) > mdc
-    return AveragedChange(
-        sessions=count,
-        latest_kg=latest_kg,
-        before_kg=before_kg,
-        change_pct=change_pct,
-        mdc95_pct=mdc,
-        exceeds_noise=exceeds,
-        sentence=(
-            f"The mean of the latest {count} sessions' best estimates is {weight(_exact(latest_kg), unit)}, "
-            f"{change_pct:+.1f} % on the {count} before ({weight(_exact(before_kg), unit)}); means of {count} are told "
-            f"from noise from {mdc:.1f} % on, so this {'is a change' if exceeds else 'may be noise'}."
-        ),
-    )
 
 
 def _record(kind: RecordKind, sets: Sequence[LiftSet], figure: Callable[[LiftSet], Decimal], unit: LoadUnit) -> Record:
@@ -186,26 +99,41 @@ def _record(kind: RecordKind, sets: Sequence[LiftSet], figure: Callable[[LiftSet
         gain_pct=gain_pct,
         mdc95_pct=mdc_pct,
         mdc95_kg=None if gain_pct is None else whole * mdc_pct / PER_CENT,
-        exceeds_noise=None if gain_pct is None else gain_pct > mdc_pct,
+        exceeds_noise=None if gain_pct is None or _harder(kind, achieved, earlier) else gain_pct > mdc_pct,
         sentence="",
     )
     words = _repetitions_sentence if kind == "most_repetitions" else _load_sentence
     return replace(found, sentence=words(found, unit))
 
 
+def _harder(kind: RecordKind, achieved: LiftSet, earlier: LiftSet | None) -> bool:
+    """Say whether a load was lifted with less in reserve than the earlier one, as far as is known; else it may be."""
+    if kind == "best_estimate" or earlier is None:
+        return False
+    now, then = achieved.in_reserve, earlier.in_reserve
+    return now is None or then is None or now < then
+
+
 def _load_sentence(record: Record, unit: LoadUnit) -> str:
     words = f"{_figure_words(record.kind, record.achieved, unit)} on {record.achieved.local_date}"
     if record.earlier is None or record.gain is None:
-        return f"{words}; none before it in these weeks."
+        return f"{words}; none before it."
     before = _figure_words(record.kind, record.earlier, unit, bare=True)
     words = f"{words}, {weight(record.gain, unit)} over {before} on {record.earlier.local_date}"
     if record.gain_pct is None or record.mdc95_kg is None:
         return f"{words}."
+    words = f"{words} ({record.gain_pct:.1f} %):"
+    if record.exceeds_noise is None:
+        return f"{words} {_effort_words(record.achieved, record.earlier)}, so {_SHOWS_NOTHING}"
     noise = f"{weight(_exact(record.mdc95_kg), unit)} ({record.mdc95_pct:.1f} %)"
-    words = f"{words} ({record.gain_pct:.1f} %): one test is told from noise from {noise} on, so"
-    if record.exceeds_noise:
-        return f"{words} strength has likely changed."
-    return f"{words} alone it does not show that strength has changed."
+    words = f"{words} one test is told from noise from {noise} on, so"
+    return f"{words} strength has likely changed." if record.exceeds_noise else f"{words} {_SHOWS_NOTHING}"
+
+
+def _effort_words(achieved: LiftSet, earlier: LiftSet) -> str:
+    if achieved.in_reserve is None or earlier.in_reserve is None:
+        return "effort is not known both times"
+    return f"at {number(achieved.in_reserve)} in reserve against {number(earlier.in_reserve)} then"
 
 
 def _figure_words(kind: RecordKind, one: LiftSet, unit: LoadUnit, *, bare: bool = False) -> str:
@@ -246,10 +174,6 @@ def _load(one: LiftSet) -> Decimal:
 
 def _repetitions(one: LiftSet) -> Decimal:
     return Decimal(one.repetitions or 0)
-
-
-def _mean(values: Sequence[Decimal]) -> float:
-    return float(sum(values, Decimal(0)) / len(values)) if values else 0.0
 
 
 def _exact(value: float) -> Decimal:

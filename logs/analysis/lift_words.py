@@ -1,5 +1,6 @@
 """Loads, repetitions and effort in words, for the sentences about lifts."""
 
+from collections.abc import Sequence
 from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Final
 
@@ -110,3 +111,40 @@ def more_or_fewer(change: Decimal, thing: str = "") -> str:
     size = abs(change)
     counted = f" {thing}" + ("" if size == 1 else "s") if thing else ""
     return f"{number(size)}{counted} {'more' if change > 0 else 'fewer'}"
+
+
+def both_words(more_reps: Decimal, more_left: Decimal) -> str:
+    """Write a change of repetitions and of reserve, and what they come to together.
+
+    Args:
+        more_reps: Repetitions more.
+        more_left: More in reserve.
+
+    Returns:
+        Such as `1 repetition more with 1 fewer in reserve, the same in all`.
+
+    Source: practice.
+    """
+    if not more_left:
+        return more_or_fewer(more_reps, "repetition") if more_reps else "the same"
+    if not more_reps:
+        return f"the same repetitions with {more_or_fewer(more_left)} in reserve"
+    together = more_or_fewer(more_reps + more_left)
+    return f"{more_or_fewer(more_reps, 'repetition')} with {more_or_fewer(more_left)} in reserve, {together} in all"
+
+
+def with_interval(figures: Sequence[float | None], unit: str) -> str:
+    """Write a slope with its interval.
+
+    Args:
+        figures: The slope, and the ends of its 90 % interval; None where one does not exist.
+        unit: Its unit, such as `%` or `kg`.
+
+    Returns:
+        Such as `+0.54 % (90 % interval +0.34 to +0.88)`.
+
+    Source: practice.
+    """
+    slope, low, high = figures
+    words = f"{slope or 0.0:+.2f} {unit}"
+    return words if low is None or high is None else f"{words} (90 % interval {low:+.2f} to {high:+.2f})"

@@ -10,9 +10,9 @@ from decimal import Decimal
 from typing import Final, Literal
 
 from coaching.measures.load import LoadUnit
-from logs.analysis.constants import EQUAL_LOAD_RATIO, MATCHED_EXPOSURES, PER_CENT
+from logs.analysis.constants import EQUAL_LOAD_RATIO, MATCHED_EXPOSURES, PARTED_SET_KINDS, PER_CENT
 from logs.analysis.lift_lines import LiftSession, LiftSet
-from logs.analysis.lift_words import load_words, more_or_fewer, number, repetitions_words, tempo_words, weight
+from logs.analysis.lift_words import both_words, load_words, more_or_fewer, number, repetitions_words, tempo_words, weight
 from logs.analysis.strength import TempoClass, weekly_value
 
 Basis = Literal["same_load", "same_repetitions", "none"]
@@ -40,8 +40,8 @@ class MatchedComparison:
     Attributes:
         basis: `same_load` (within 1 %), `same_repetitions` (and equal effort), or `none`.
         reason: `known`, or why nothing is compared.
-        direction: Of repetitions and reserve together where effort is known each time, else of repetitions alone; of
-            load at the same repetitions.
+        direction: Of repetitions and reserve together, each against its median, where effort is known each time, else
+            of repetitions alone; of load at the same repetitions.
         latest: The set compared; None without one.
         earlier: The sets it is held against, newest first, at most three.
         median_repetitions: Their median; None without any.
@@ -102,7 +102,7 @@ def matched_comparison(
 
 
 def equal_loads(one: LiftSet, other: LiftSet) -> bool:
-    """Say whether two sets were at one load: within 1 % of the heavier, in one basis.
+    """Say whether two sets were at one load: within 1 % of the heavier, in one basis, both straight or both in parts.
 
     Args:
         one: A set with a load.
@@ -113,13 +113,19 @@ def equal_loads(one: LiftSet, other: LiftSet) -> bool:
 
     Source: practice.
     """
-    if one.load_kg is None or other.load_kg is None or one.load_basis != other.load_basis:
+    if one.load_kg is None or other.load_kg is None or not _one_sort(one, other):
         return False
     return abs(one.load_kg - other.load_kg) <= EQUAL_LOAD_RATIO * max(abs(one.load_kg), abs(other.load_kg))
 
 
+def _one_sort(one: LiftSet, other: LiftSet) -> bool:
+    """Say whether loads mean the same, and repetitions too: a part of a cluster is no straight set."""
+    parts = (one.kind in PARTED_SET_KINDS, other.kind in PARTED_SET_KINDS)
+    return one.load_basis == other.load_basis and parts[0] == parts[1]
+
+
 def _equal_effort(one: LiftSet, other: LiftSet) -> bool:
-    known = one.in_reserve is not None and one.load_basis == other.load_basis
+    known = one.in_reserve is not None and _one_sort(one, other)
     return known and (one.repetitions, one.in_reserve) == (other.repetitions, other.in_reserve)
 
 
@@ -154,10 +160,10 @@ def _at_load(
     together, median_reserve, reserves = more_reps, None, _reserves(latest, earlier)
     change = f"{more_or_fewer(more_reps, 'repetition')}; effort is not known each time"
     if reserves is not None:
-        now_left, median_reserve, median_sum = reserves
+        now_left, median_reserve = reserves
         beside, then = f" at {number(now_left)} in reserve", f" at {number(median_reserve)} in reserve"
-        together = reps + now_left - median_sum
-        change = _both_words(more_reps, now_left - median_reserve, together)
+        together = more_reps + now_left - median_reserve
+        change = both_words(more_reps, now_left - median_reserve)
     words = (
         f"{load_words(latest.load_kg or Decimal(0), latest.load_basis, unit)}{_tempo(latest, earlier, line_class)}: "
         f"{repetitions_words(reps)}{beside}, against {_of_times(number(median_reps) + then, len(earlier))}: {change}."
@@ -173,15 +179,6 @@ def _at_load(
         median_load_kg=_median([one.load_kg or Decimal(0) for one in earlier]),
         sentence=words,
     )
-
-
-def _both_words(more_reps: Decimal, more_left: Decimal, together: Decimal) -> str:
-    if not more_left:
-        return more_or_fewer(more_reps, "repetition") if more_reps else "the same"
-    if not more_reps:
-        return f"the same repetitions with {more_or_fewer(more_left)} in reserve"
-    sum_words = "the same" if not together else more_or_fewer(together)
-    return f"{more_or_fewer(more_reps, 'repetition')} with {more_or_fewer(more_left)} in reserve, {sum_words} in all"
 
 
 def _at_repetitions(
@@ -224,13 +221,12 @@ def _no_match(reason: NoMatch, latest: LiftSet | None) -> MatchedComparison:
     )
 
 
-def _reserves(latest: LiftSet, earlier: tuple[LiftSet, ...]) -> tuple[Decimal, Decimal, Decimal] | None:
-    """Give the reserve now, the median then, and the median of repetitions and reserve together."""
+def _reserves(latest: LiftSet, earlier: tuple[LiftSet, ...]) -> tuple[Decimal, Decimal] | None:
+    """Give the reserve now and the median then; None unless known each time."""
     known = [one.in_reserve for one in earlier if one.in_reserve is not None]
     if latest.in_reserve is None or len(known) < len(earlier):
         return None
-    sums = [Decimal(one.repetitions or 0) + left for one, left in zip(earlier, known, strict=True)]
-    return latest.in_reserve, _median(known), _median(sums)
+    return latest.in_reserve, _median(known)
 
 
 def _of_times(median: str, times: int) -> str:

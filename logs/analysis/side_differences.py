@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Final, Literal
 
 from logs.analysis.constants import PER_CENT
-from logs.analysis.lift_records import minimal_detectable_change
+from logs.analysis.detectable_changes import minimal_detectable_change
 
 NoDifference = Literal["known", "one_side_only", "no_level"]
 

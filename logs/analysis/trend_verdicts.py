@@ -11,6 +11,7 @@ from typing import Any, Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from coaching.measures.load import KG_PER_LB, LoadUnit
 from logs.analysis.constants import (
     DAYS_PER_WEEK,
     NEGLIGIBLE_PCT_PER_WEEK,
@@ -19,6 +20,7 @@ from logs.analysis.constants import (
     TREND_WEEKS_AT_LEAST,
     TREND_WEEKS_MOST,
 )
+from logs.analysis.lift_words import with_interval
 from logs.analysis.trend import Floats, Slope, Slopes
 
 Verdict = Literal["improving", "declining", "plateau", "undecided", "not_enough_data"]
@@ -134,13 +136,16 @@ def _codes(low: Floats, high: Floats, n: NDArray[Any], level: Floats, policy: Tr
     return np.select(shown, codes, default=VERDICTS.index("undecided"))
 
 
-def trend_of(slope: Slope, *, body_kg: float | None = 0.0, policy: TrendPolicy = _DEFAULT) -> Trend:
+def trend_of(
+    slope: Slope, *, body_kg: float | None = 0.0, policy: TrendPolicy = _DEFAULT, unit: LoadUnit = "kg"
+) -> Trend:
     """Say what a line's slope shows.
 
     Args:
         slope: The line's slope in kg a day.
         body_kg: The bodyweight moved beside an added load, which percents count in; 0 for other loads, None unknown.
         policy: The bound, and the fewest values.
+        unit: The unit of the words, where they are not in percent.
 
     Returns:
         The trend in kg and percent a week, with verdict and sentence.
@@ -167,7 +172,7 @@ def trend_of(slope: Slope, *, body_kg: float | None = 0.0, policy: TrendPolicy =
         weeks_more_reason=reason,
         sentence="",
     )
-    return replace(trend, sentence=_sentence(trend, policy))
+    return replace(trend, sentence=_sentence(trend, policy, unit))
 
 
 def level_kg(median_kg: float | None, body_kg: float | None) -> float | None:
@@ -213,11 +218,11 @@ def _weeks_more(
     return (more, "known") if more <= TREND_WEEKS_MOST else (None, "over_52_weeks")
 
 
-def _sentence(trend: Trend, policy: TrendPolicy) -> str:
+def _sentence(trend: Trend, policy: TrendPolicy, unit: LoadUnit) -> str:
     values = f"{trend.n} weekly value" + ("" if trend.n == 1 else "s")
     if trend.verdict == "not_enough_data":
         return f"{values}: under {policy.weeks_at_least} no trend is told; {_weeks(trend.weeks_more)} to go."
-    figures = f"{_figures(trend)} a week, from {values}"
+    figures = f"{_figures(trend, unit)} a week, from {values}"
     bound = f"{trend.negligible_pct_per_week:g} %"
     if trend.verdict == "plateau":
         return f"A plateau: {figures}; the whole interval lies within {bound} a week either way."
@@ -230,15 +235,12 @@ def _sentence(trend: Trend, policy: TrendPolicy) -> str:
     return f"{words} and reaches past {bound}. At this slope and noise it would take {wait}."
 
 
-def _figures(trend: Trend) -> str:
+def _figures(trend: Trend, unit: LoadUnit) -> str:
     if trend.pct_per_week is not None:
-        figures, unit = (trend.pct_per_week, trend.low_pct_per_week, trend.high_pct_per_week), " %"
-    else:
-        figures, unit = (trend.kg_per_week or 0.0, trend.low_kg_per_week, trend.high_kg_per_week), " kg"
-    slope, low, high = figures
-    if low is None or high is None:
-        return f"{slope:+.2f}{unit}"
-    return f"{slope:+.2f}{unit} (90 % interval {low:+.2f} to {high:+.2f})"
+        return with_interval((trend.pct_per_week, trend.low_pct_per_week, trend.high_pct_per_week), "%")
+    kg_per_unit = 1.0 if unit == "kg" else float(KG_PER_LB)
+    in_kg = (trend.kg_per_week, trend.low_kg_per_week, trend.high_kg_per_week)
+    return with_interval([None if one is None else one / kg_per_unit for one in in_kg], unit)
 
 
 def _weeks(count: int | None) -> str:

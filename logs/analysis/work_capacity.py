@@ -24,13 +24,16 @@ WORK_UNITS: Final[tuple[WorkUnit, ...]] = ("tonnage_kg", "repetitions", "metres"
 class SessionWork:
     """A session's work by unit; None is unknown, 0 is none of that kind.
 
-    The tonnage is unknown as soon as one set's load is: a part of it would compare like with unlike.
+    The tonnage is unknown as soon as one set's load is: a part of it would compare like with unlike. Two sessions in
+    which as many loads are unknown are still compared by the tonnage of the others.
     """
 
     tonnage_kg: Decimal | None = Decimal(0)
     repetitions: Decimal | None = Decimal(0)
     metres: Decimal | None = Decimal(0)
     kilocalories: Decimal | None = Decimal(0)
+    known_tonnage_kg: Decimal = Decimal(0)
+    unknown_load_sets: int = 0
 
     def amount(self, unit: WorkUnit) -> Decimal | None:
         """Give the work in one unit."""
@@ -123,7 +126,7 @@ def work_difference(latest: SessionWork, earlier: SessionWork) -> WorkDifference
     """
     apart = []
     for unit in WORK_UNITS:
-        now, before = latest.amount(unit), earlier.amount(unit)
+        now, before = amounts_of_both(latest, earlier, unit)
         if now is None or before is None or abs(now - before) <= EQUAL_WORK_RATIO * before:
             continue
         change = Fraction(now) / Fraction(before) - 1 if before else None
@@ -132,6 +135,29 @@ def work_difference(latest: SessionWork, earlier: SessionWork) -> WorkDifference
         return None
     _, unit, change = max(apart, key=lambda one: one[0])
     return WorkDifference(unit=unit, change_ratio=None if change is None else round_half_even_6(change))
+
+
+def amounts_of_both(
+    latest: SessionWork, earlier: SessionWork, unit: WorkUnit
+) -> tuple[Decimal, Decimal] | tuple[None, None]:
+    """Give the work of two sessions in one unit, as far as it may be compared.
+
+    Args:
+        latest: The one session's work.
+        earlier: The other's.
+        unit: The unit.
+
+    Returns:
+        Both amounts; of tonnage with loads unknown, that of the known ones where as many are unknown in both; else
+        None and None.
+
+    Source: practice.
+    """
+    now, before = latest.amount(unit), earlier.amount(unit)
+    if unit == "tonnage_kg" and now is None and before is None:
+        alike = latest.unknown_load_sets == earlier.unknown_load_sets > 0
+        return (latest.known_tonnage_kg, earlier.known_tonnage_kg) if alike else (None, None)
+    return (None, None) if now is None or before is None else (now, before)
 
 
 def known_minutes(minutes: Iterable[Decimal | None]) -> Decimal | None:

@@ -5,9 +5,11 @@ from dataclasses import asdict
 from typing import Any, Final
 
 from logs.analysis.constants import TYPICAL_ERROR_PCT
+from logs.analysis.detectable_changes import minimal_detectable_change
 from logs.analysis.lift_lines import LiftLine, LiftSet
-from logs.analysis.lift_records import Record, minimal_detectable_change
+from logs.analysis.lift_records import Record
 from logs.analysis.matched import MatchedComparison
+from logs.analysis.missing_values import WithoutValue, without_value
 from logs.analysis.references import FORMULAS, PREDICTION_ERROR, RESERVE, THEIL_SEN
 from logs.analysis.strength import tempo_note
 from logs.analysis.trend_verdicts import WEEKS_MORE_ASSUMES
@@ -35,6 +37,10 @@ LIFT_METHODS: Final = {
     "matched": (
         "the best set of the latest session at a load lifted before (within 1 %) against the median of the last 3 "
         "times; else the same repetitions and effort, by load"
+    ),
+    "records": (
+        "of the client's whole history on the line; a load for a number of repetitions is held against noise only where "
+        "as much was in reserve as before"
     ),
     "minimal_detectable_change": (
         f"1.96 times the root of 2 times a typical error of {TYPICAL_ERROR_PCT} %, over the root of the sessions "
@@ -120,7 +126,15 @@ def _line(one: LiftLineFound) -> dict[str, Any]:
         "latest": asdict(one.points[-1]) if one.points else None,
         "trend": asdict(one.trend),
         "matched": _matched(one.matched),
+        "without_value": _without_value(without_value(one.kept)),
     }
+
+
+def _without_value(found: WithoutValue | None) -> dict[str, Any] | None:
+    if found is None:
+        return None
+    reasons = [{"reason": reason, "sessions": sessions} for reason, sessions in found.reasons]
+    return {**asdict(found), "reasons": reasons}
 
 
 def _named(line: LiftLine, exercise: ExerciseFacts | None) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from logs.analysis.conditioning_results import BlockResult, ResultComparison, bl
 from logs.analysis.constants import DAYS_PER_WEEK
 from logs.analysis.rowing_results import PieceComparison, PieceSession, compare_pieces, piece_session
 from logs.models import SessionLog, SetLog
+from programs.prescription.vocabulary import UNCOUNTED_SET_KINDS
 from programs.selectors.business_calendar import get_business_calendar
 
 _ROWING_STATION: Final = "rowing_machine"
@@ -89,6 +90,7 @@ def _sets(sessions: Iterable[UUID]) -> Rows:
     rows = (
         SetLog.objects.filter(session_log_id__in=list(sessions), deleted_at__isnull=True)
         .exclude(outcome="skipped")
+        .exclude(kind__in=UNCOUNTED_SET_KINDS)
         .order_by("slot_key", "set_number", "id")
         .values(
             "session_log_id",

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
-from typing import Any
+from typing import Any, Final
 from uuid import UUID
 
 from coaching.measures.load import LoadUnit
@@ -23,6 +23,9 @@ from programs.prescription.structure import ExerciseFacts
 from programs.selectors.business_calendar import BusinessCalendar, get_business_calendar
 from programs.selectors.exercises import exercise_facts
 
+BEFORE_ALL_LOGS: Final = date(1900, 1, 1)
+"""No log is older. Practice."""
+
 STORED_FORMULA: Formula = "epley"
 """The formula of the stored weekly values. Practice."""
 
@@ -37,8 +40,9 @@ class LiftLineFound:
         points: weekly values, oldest first, with why any stays out.
         trend: what they show.
         matched: the latest session against earlier ones.
-        sessions: its sessions with their sets, oldest first.
+        sessions: its sessions of these weeks with their sets, oldest first.
         kept: those of weeks that do not stay out.
+        ever: all its sessions; those of these weeks alone where not one lift is asked for.
     """
 
     line: LiftLine
@@ -48,6 +52,7 @@ class LiftLineFound:
     matched: MatchedComparison
     sessions: tuple[LiftSession, ...]
     kept: tuple[LiftSession, ...]
+    ever: tuple[LiftSession, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,19 +165,22 @@ def kept_values(points: Sequence[LinePoint], left_out: Mapping[date, LeftOut]) -
 
 def _lines(asked: _Asked) -> list[LiftLineFound]:
     client_id = asked.client["id"]
-    within: Any = {"client_ids": [client_id], "first": asked.first, "last": asked.last}
+    # Records look back over one lift's whole history.
+    first = asked.first if asked.exercise is None else BEFORE_ALL_LOGS
+    within: Any = {"client_ids": [client_id], "first": first, "last": asked.last}
     exercises = None if asked.exercise is None else [asked.exercise]
     sets = lift_sets(**within, exercises=exercises).get(client_id, ())
     body_moved = bodies_moved(**within)(client_id)
-    sessions = lift_sessions(sets, body_moved, asked.formula)
-    points = _points(asked, sets, body_moved)
-    lines = sorted(sessions.keys() | points.keys())
+    ever = lift_sessions(sets, body_moved, asked.formula)
+    points = _points(asked, [one for one in sets if one.local_date >= asked.first], body_moved)
+    lines = sorted({line for line, own in ever.items() if own[-1].local_date >= asked.first} | points.keys())
     known = exercise_facts({line.exercise for line in lines})
     shown = [trend_points(points.get(line, ()), asked.span.left_out) for line in lines]
     values = [kept_values(points.get(line, ()), asked.span.left_out) for line in lines]
-    trends = _trends(values, [line_body_kg(known.get(line.exercise), asked.span) for line in lines], asked.policy)
+    bodies = [line_body_kg(known.get(line.exercise), asked.span) for line in lines]
+    trends = _trends(values, bodies, asked.policy, asked.client["unit"])
     return [
-        _line(asked, line, known.get(line.exercise), own, trend, sessions.get(line, ()))
+        _line(asked, line, known.get(line.exercise), own, trend, ever.get(line, ()))
         for line, own, trend in zip(lines, shown, trends, strict=True)
     ]
 
@@ -195,11 +203,11 @@ def _points(asked: _Asked, sets: Sequence[SetFact], body_moved: BodyMoved) -> Ma
 
 
 def _trends(
-    values: Sequence[Mapping[date, float]], bodies_kg: Sequence[Decimal | None], policy: TrendPolicy
+    values: Sequence[Mapping[date, float]], bodies_kg: Sequence[Decimal | None], policy: TrendPolicy, unit: LoadUnit
 ) -> list[Trend]:
     bodies = [None if body is None else float(body) for body in bodies_kg]
     slopes = line_slopes(values, bodies, policy)
-    return [trend_of(slopes.slope(row), body_kg=body, policy=policy) for row, body in enumerate(bodies)]
+    return [trend_of(slopes.slope(row), body_kg=body, policy=policy, unit=unit) for row, body in enumerate(bodies)]
 
 
 def _line(  # noqa: PLR0917 -- everything that a line is made from
@@ -208,10 +216,11 @@ def _line(  # noqa: PLR0917 -- everything that a line is made from
     exercise: ExerciseFacts | None,
     points: tuple[LinePoint, ...],
     trend: Trend,
-    sessions: tuple[LiftSession, ...],
+    ever: tuple[LiftSession, ...],
 ) -> LiftLineFound:
     if asked.weight_hidden:
-        sessions = tuple(_without_body(one) for one in sessions)
+        ever = tuple(without_body(one) for one in ever)
+    sessions = tuple(one for one in ever if one.local_date >= asked.first)
     kept = kept_sessions(sessions, asked.left_out)
     return LiftLineFound(
         line=line,
@@ -221,9 +230,11 @@ def _line(  # noqa: PLR0917 -- everything that a line is made from
         matched=matched_comparison(kept, line.tempo_class, asked.client["unit"]),
         sessions=sessions,
         kept=kept,
+        ever=ever,
     )
 
 
-def _without_body(session: LiftSession) -> LiftSession:
+def without_body(session: LiftSession) -> LiftSession:
+    """Return a session without the bodyweights moved, for whom care hides them."""
     hidden = (replace(one, body_kg=None) if one.load_basis == "added" else one for one in session.sets)
     return replace(session, sets=tuple(hidden))

@@ -24,7 +24,7 @@ from logs.selectors.lift_facts import (
     lift_sets,
     stored_lines,
 )
-from logs.selectors.lift_lines import STORED_FORMULA, kept_values, line_body_kg
+from logs.selectors.lift_lines import STORED_FORMULA, kept_values, line_body_kg, without_body
 from logs.selectors.readiness_facts import COACHED_STATES
 from logs.selectors.visible_clients import coach_named
 from programs.prescription.structure import ExerciseFacts
@@ -57,6 +57,7 @@ class LiftTrends:
         counts: lines by verdict, whatever verdicts are asked for.
         since: the first day of the span.
         last: its last day.
+        weight_hidden: clients whose bodyweights care hides.
         policy: the bound of a plateau.
     """
 
@@ -67,11 +68,13 @@ class LiftTrends:
     policy: TrendPolicy
     slopes: LineSlopes
     spans: Mapping[UUID, ClientSpan]
+    weight_hidden: Collection[UUID]
     calendar: BusinessCalendar
 
     def trend(self, row: LiftTrendRow) -> Trend:
         """Return a row's trend in full."""
-        return trend_of(self.slopes.slope(row.number), body_kg=row.body_kg, policy=self.policy)
+        slope = self.slopes.slope(row.number)
+        return trend_of(slope, body_kg=row.body_kg, policy=self.policy, unit=row.client["unit"])
 
 
 def list_lift_trends(
@@ -97,10 +100,9 @@ def list_lift_trends(
     this_week = calendar.week_of(max(todays.values(), default=calendar.today(now, "UTC")))
     starts = [this_week - timedelta(days=DAYS_PER_WEEK * back) for back in reversed(range(weeks))]
     spans = client_spans(client_ids=clients.keys(), weeks=starts)
-    for client_id, row in clients.items():
-        groups = care_groups_of(row["care_groups"], birth_date=row["birth_date"], today=todays[client_id])
-        if switched_off("bodyweight", groups):
-            spans[client_id].bodyweights_kg.clear()
+    hidden = {client_id for client_id, row in clients.items() if _weight_hidden(row, todays[client_id])}
+    for client_id in hidden:
+        spans[client_id].bodyweights_kg.clear()
     policy = get_trend_policy()
     stored = stored_lines(client_ids=clients.keys(), first=starts[0], last=this_week)
     known = exercise_facts({line.exercise for lines in stored.values() for line in lines})
@@ -133,8 +135,14 @@ def list_lift_trends(
         policy=policy,
         slopes=slopes,
         spans=spans,
+        weight_hidden=hidden,
         calendar=calendar,
     )
+
+
+def _weight_hidden(client: Mapping[str, Any], today: date) -> bool:
+    groups = care_groups_of(client["care_groups"], birth_date=client["birth_date"], today=today)
+    return bool(switched_off("bodyweight", groups))
 
 
 def matched_comparisons(*, found: LiftTrends, rows: Iterable[LiftTrendRow]) -> dict[str, MatchedComparison]:
@@ -154,5 +162,8 @@ def matched_comparisons(*, found: LiftTrends, rows: Iterable[LiftTrendRow]) -> d
 
 def _matched(found: LiftTrends, row: LiftTrendRow, sessions: Mapping[LiftLine, Any]) -> MatchedComparison:
     left_out = found.spans[row.client["id"]].left_out
-    kept = kept_sessions(sessions.get(row.line, ()), lambda day: left_out.get(found.calendar.week_of(day), ""))
+    own = sessions.get(row.line, ())
+    if row.client["id"] in found.weight_hidden:
+        own = tuple(without_body(one) for one in own)
+    kept = kept_sessions(own, lambda day: left_out.get(found.calendar.week_of(day), ""))
     return matched_comparison(kept, row.line.tempo_class, row.client["unit"])

@@ -11,7 +11,8 @@ from coaching.policy import Principal
 from coaching.refusals import NotFound
 from coaching.selectors.clients import get_client
 from logs.analysis.lift_lines import LiftLine
-from logs.analysis.lift_records import AveragedChange, Record, averaged_change, records
+from logs.analysis.detectable_changes import AveragedChange, averaged_change
+from logs.analysis.lift_records import Record, records
 from logs.analysis.side_differences import SideDifference, side_difference
 from logs.analysis.strength import Formula
 from logs.selectors.lift_lines import LiftLineFound, LiftsFound, lifts_of
@@ -21,7 +22,7 @@ from programs.selectors.exercises import exercise_facts, get_exercise
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineRecords:
-    """A line's records, and its latest sessions against those before."""
+    """A line's records of all time, and its latest sessions against those before."""
 
     records: tuple[Record, ...]
     averaged: AveragedChange
@@ -80,7 +81,7 @@ def get_lift(
         exercise=known,
         lifts=found,
         records=[
-            LineRecords(records=records(one.sessions, found.unit), averaged=averaged_change(one.kept, found.unit))
+            LineRecords(records=records(one.ever, found.unit), averaged=averaged_change(one.kept, found.unit))
             for one in found.lines
         ],
         sides=_sides(found),
@@ -94,10 +95,7 @@ def _sides(found: LiftsFound) -> list[tuple[LiftLine, SideDifference]]:
     for line, left in by_line.items():
         right = by_line.get(LiftLine(line.exercise, "right", *line[2:]))
         if line.side == "left" and right is not None:
-            values = [
-                {one.week_start: one.value_kg for one in side.points if not one.left_out} for side in (left, right)
-            ]
-            pairs.append((line, side_difference(values[0], values[1], _body_of(left))))
+            pairs.append((line, side_difference(_weekly(left), _weekly(right), _body_of(left))))
     return pairs
 
 

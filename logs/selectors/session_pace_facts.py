@@ -14,19 +14,26 @@ from logs.analysis.facts import SessionFact
 from logs.analysis.session_pace import PlannedPerformance
 from programs.prescription.constants import PACE_SESSIONS_MAX
 
-# A client's calendar is read from its end (`planned_session_calendar`) until there are enough sessions.
+# A client's calendar is read from its end (`planned_session_calendar`) until there are enough sessions. OFFSET 0 and
+# LIMIT keep the planner from joining whole tables instead, which it tries where it has no statistics yet.
 _DONE: Final = """
 SELECT p.client_id, p.id, p.local_date, p.planned_low_min, p.planned_high_min,
   s.id AS log_id, s.duration_min, s.started_at, s.finished_at, s.minutes_confirmed
-FROM unnest(%s::uuid[]) AS c (client_id)
+FROM unnest(%(clients)s::uuid[]) AS c (client_id)
 CROSS JOIN LATERAL (
-  SELECT d.client_id, d.id, d.local_date, d.planned_low_min, d.planned_high_min FROM programs_plannedsession d
-  WHERE d.business_id = %s AND d.client_id = c.client_id AND d.state IN ('done', 'done_late')
-    AND EXISTS (SELECT FROM logs_sessionlog l
-      WHERE l.business_id = d.business_id AND l.planned_session_id = d.id AND l.deleted_at IS NULL)
-  ORDER BY d.local_date DESC, d.id DESC LIMIT %s
+  SELECT d.client_id, d.id, d.local_date, d.planned_low_min, d.planned_high_min FROM (
+    SELECT * FROM programs_plannedsession d WHERE d.business_id = %(business)s AND d.client_id = c.client_id
+      AND d.state IN ('done', 'done_late') ORDER BY d.local_date DESC, d.id DESC OFFSET 0
+  ) d CROSS JOIN LATERAL (
+    SELECT FROM logs_sessionlog l WHERE l.business_id = %(business)s AND l.planned_session_id = d.id
+      AND l.deleted_at IS NULL LIMIT 1
+  ) l
+  ORDER BY d.local_date DESC, d.id DESC LIMIT %(sessions)s
 ) p
-JOIN logs_sessionlog s ON s.business_id = %s AND s.planned_session_id = p.id AND s.deleted_at IS NULL
+CROSS JOIN LATERAL (
+  SELECT * FROM logs_sessionlog s WHERE s.business_id = %(business)s AND s.planned_session_id = p.id
+    AND s.deleted_at IS NULL OFFSET 0
+) s
 ORDER BY p.client_id, p.local_date, p.id, s.id
 """
 
@@ -36,7 +43,7 @@ def session_pace_facts(*, client_ids: Collection[UUID]) -> dict[UUID, list[Plann
     business_id = current_business_id()
     found: defaultdict[UUID, list[PlannedPerformance]] = defaultdict(list)
     with connection.cursor() as cursor:
-        cursor.execute(_DONE, [sorted(client_ids), business_id, PACE_SESSIONS_MAX, business_id])
+        cursor.execute(_DONE, {"clients": sorted(client_ids), "business": business_id, "sessions": PACE_SESSIONS_MAX})
         rows = cursor.fetchall()
     for (client_id, *planned), logs in groupby(rows, key=itemgetter(0, 1, 2, 3, 4)):
         session_id, local_date, low_min, high_min = planned

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
+from functools import partial
 from typing import Any
 from uuid import UUID
 
@@ -122,19 +123,21 @@ def _session_figures(weeks: Iterable[WeekFacts], lengths: Mapping[str, tuple[Dec
         for session in week.sessions:
             own = sets[session.session_id]
             metres, kcal = lengths.get(session.session_id, (Decimal(0), Decimal(0)))
+            known_kg, unknown = tonnage_kg(own, partial(_body_kg, week))
             work = SessionWork(
-                tonnage_kg=_known_tonnage_kg(own, week),
+                tonnage_kg=None if unknown else known_kg,
                 repetitions=Decimal(repetitions(own)),
                 metres=metres,
                 kilocalories=kcal,
+                known_tonnage_kg=known_kg,
+                unknown_load_sets=unknown,
             )
             figures[session.session_id] = _Figures(work, session_minutes(session))
     return figures
 
 
-def _known_tonnage_kg(sets: list[SetFact], week: WeekFacts) -> Decimal | None:
-    total, unknown = tonnage_kg(sets, lambda one: bodyweight_share_kg(one, week.weigh_ins))
-    return None if unknown else total
+def _body_kg(week: WeekFacts, one: SetFact) -> Decimal | None:
+    return bodyweight_share_kg(one, week.weigh_ins)
 
 
 def _by_template(
@@ -172,6 +175,8 @@ def _summed(works: list[SessionWork]) -> SessionWork:
         repetitions=total("repetitions"),
         metres=total("metres"),
         kilocalories=total("kilocalories"),
+        known_tonnage_kg=sum((work.known_tonnage_kg for work in works), Decimal(0)),
+        unknown_load_sets=sum(work.unknown_load_sets for work in works),
     )
 
 

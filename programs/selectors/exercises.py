@@ -112,7 +112,8 @@ def list_exercise_keys() -> list[str]:
 def named_by(references: Collection[str]) -> Q:
     """Return the filter of the exercises named by id or key."""
     ids = [found for found in map(_as_id, references) if found is not None]
-    return Q(id__in=ids) | Q(key__in=[reference.lower() for reference in references])
+    # No text of the database holds a NUL, nor may a question to it.
+    return Q(id__in=ids) | Q(key__in=[reference.lower() for reference in references if "\x00" not in reference])
 
 
 def _as_id(reference: str) -> UUID | None:

@@ -6,7 +6,7 @@ Open 6:31, abstract read); values computed once.
 
 import pytest
 
-from logs.analysis.lift_records import minimal_detectable_change
+from logs.analysis.detectable_changes import minimal_detectable_change
 
 
 @pytest.mark.parametrize(

@@ -5,10 +5,8 @@ from typing import Any, Final, get_args
 from rest_framework import serializers
 
 from logs.analysis.lift_lines import NO_ESTIMATES
-from logs.analysis.lift_records import RECORD_KINDS
 from logs.analysis.lift_weeks import LEFT_OUT
 from logs.analysis.matched import BASES, DIRECTIONS, NO_MATCHES
-from logs.analysis.side_differences import NO_DIFFERENCES
 from logs.analysis.strength import FORMULAS, Confidence, TempoClass
 from logs.analysis.trend_verdicts import VERDICTS, WEEKS_MORE_REASONS
 
@@ -93,7 +91,9 @@ class LeftOutWeekSerializer(_Shown):
     reason = serializers.ChoiceField(choices=LEFT_OUT_REASONS)
 
 
-class _LineSerializer(_Shown):
+class LiftLineNameSerializer(_Shown):
+    """What makes a line."""
+
     line = serializers.CharField(help_text="What makes the line: exercise, side, tempo class, place, machine.")
     exercise = serializers.CharField()
     name = serializers.CharField()
@@ -104,12 +104,29 @@ class _LineSerializer(_Shown):
     note = serializers.CharField(help_text="What estimates of this line are worth, outside the standard tempo.")
 
 
-class LiftLineSerializer(_LineSerializer):
+class NoValueReasonSerializer(_Shown):
+    """Why sessions gave no value."""
+
+    reason = serializers.ChoiceField(choices=NO_ESTIMATES)
+    sessions = serializers.IntegerField()
+
+
+class WithoutValueSerializer(_Shown):
+    """Sessions that gave the line no value, and why; of weeks that do not stay out."""
+
+    sessions = serializers.IntegerField()
+    of_sessions = serializers.IntegerField()
+    reasons = NoValueReasonSerializer(many=True)
+    sentence = serializers.CharField()
+
+
+class LiftLineSerializer(LiftLineNameSerializer):
     """A line of a client."""
 
     latest = LinePointSerializer(allow_null=True)
     trend = LiftTrendSerializer()
     matched = MatchedComparisonSerializer()
+    without_value = WithoutValueSerializer(allow_null=True, help_text="Null where every session gave a value.")
 
 
 class LiftMethodsSerializer(_Shown):
@@ -120,6 +137,7 @@ class LiftMethodsSerializer(_Shown):
     verdict = serializers.CharField()
     weeks_more = serializers.CharField()
     matched = serializers.CharField()
+    records = serializers.CharField()
     minimal_detectable_change = serializers.CharField()
 
 
@@ -132,7 +150,9 @@ class LiftSourcesSerializer(_Shown):
     typical_error = serializers.CharField()
 
 
-class _SpanSerializer(_Shown):
+class LiftSpanSerializer(_Shown):
+    """Whose lines, over which weeks, and how they are made."""
+
     client = serializers.UUIDField()
     since = serializers.DateField()
     this_week = serializers.DateField()
@@ -144,110 +164,7 @@ class _SpanSerializer(_Shown):
     cautions = serializers.ListField(child=serializers.CharField())
 
 
-class LiftsSerializer(_SpanSerializer):
+class LiftsSerializer(LiftSpanSerializer):
     """A client's lift lines."""
 
     lines = LiftLineSerializer(many=True)
-
-
-class RecordSerializer(_Shown):
-    """A record beside the least change that is told from noise."""
-
-    kind = serializers.ChoiceField(choices=RECORD_KINDS)
-    achieved = LiftSetSerializer()
-    earlier = LiftSetSerializer(allow_null=True)
-    gain = serializers.FloatField(allow_null=True, help_text="Kilograms, or repetitions.")
-    gain_pct = serializers.FloatField(allow_null=True)
-    mdc95_pct = serializers.FloatField()
-    mdc95_kg = serializers.FloatField(allow_null=True)
-    exceeds_noise = serializers.BooleanField(allow_null=True)
-    sentence = serializers.CharField()
-
-
-class AveragedChangeSerializer(_Shown):
-    """The mean of the latest sessions against as many before."""
-
-    sessions = serializers.IntegerField(help_text="On either side.")
-    latest_kg = serializers.FloatField(allow_null=True)
-    before_kg = serializers.FloatField(allow_null=True)
-    change_pct = serializers.FloatField(allow_null=True)
-    mdc95_pct = serializers.FloatField(allow_null=True)
-    exceeds_noise = serializers.BooleanField(allow_null=True)
-    sentence = serializers.CharField()
-
-
-class LiftLineDetailSerializer(LiftLineSerializer):
-    """A line of one lift, with all that is known of it."""
-
-    points = LinePointSerializer(many=True)
-    estimates = LiftSetSerializer(many=True, help_text="The best set of each session.")
-    records = RecordSerializer(many=True)
-    averaged = AveragedChangeSerializer()
-
-
-class SideDifferenceSerializer(_Shown):
-    """The left against the right where all else is alike."""
-
-    tempo_class = serializers.ChoiceField(choices=TEMPO_CLASSES)
-    place = serializers.CharField()
-    machine = serializers.CharField()
-    n = serializers.IntegerField(help_text="Weeks with a value of both.")
-    left_kg = serializers.FloatField(allow_null=True)
-    right_kg = serializers.FloatField(allow_null=True)
-    difference_kg = serializers.FloatField(allow_null=True)
-    difference_pct = serializers.FloatField(allow_null=True)
-    noise_pct = serializers.FloatField(allow_null=True)
-    exceeds_noise = serializers.BooleanField(allow_null=True)
-    reason = serializers.ChoiceField(choices=NO_DIFFERENCES)
-    sentence = serializers.CharField()
-    caution = serializers.CharField()
-
-
-class DetectableChangeSerializer(_Shown):
-    """The least change that is told from noise, by sessions averaged on either side."""
-
-    sessions = serializers.IntegerField()
-    mdc95_pct = serializers.FloatField()
-
-
-class LiftSerializer(_SpanSerializer):
-    """One lift of a client."""
-
-    exercise = serializers.CharField()
-    name = serializers.CharField()
-    load_basis = serializers.CharField()
-    lines = LiftLineDetailSerializer(many=True)
-    sides = SideDifferenceSerializer(many=True)
-    detectable_changes = DetectableChangeSerializer(many=True)
-
-
-class ClientLineSerializer(_LineSerializer):
-    """A line among those of many clients; its weekly values are Epley's."""
-
-    client = serializers.UUIDField()
-    client_name = serializers.CharField()
-    latest_week = serializers.DateField()
-    latest_kg = serializers.FloatField()
-    trend = LiftTrendSerializer()
-    matched = MatchedComparisonSerializer()
-
-
-class LiftCountsSerializer(_Shown):
-    """Lines by verdict, whatever verdicts are asked for."""
-
-    improving = serializers.IntegerField()
-    declining = serializers.IntegerField()
-    plateau = serializers.IntegerField()
-    undecided = serializers.IntegerField()
-    not_enough_data = serializers.IntegerField()
-
-
-class LiftTrendsSerializer(_Shown):
-    """Lines of many clients."""
-
-    items = ClientLineSerializer(many=True)
-    next = serializers.URLField(allow_null=True)
-    counts = LiftCountsSerializer()
-    methods = LiftMethodsSerializer()
-    sources = LiftSourcesSerializer()
-    cautions = serializers.ListField(child=serializers.CharField())

@@ -12,7 +12,9 @@ from rest_framework.response import Response
 from coaching.http.query_parameters import QueryParameter
 from coaching.http.views import OperationView
 from logs.analysis.trend_verdicts import VERDICTS
-from logs.api.serializers.lifts import LIFT_FORMULAS, LiftSerializer, LiftsSerializer, LiftTrendsSerializer
+from logs.api.serializers.lift import LiftSerializer
+from logs.api.serializers.lift_trends import LiftTrendsSerializer
+from logs.api.serializers.lifts import LIFT_FORMULAS, LiftsSerializer
 from logs.api.shown_lifts import LIFT_CAUTIONS, LIFT_METHODS, LIFT_SOURCES, show_lift, show_lift_trends, show_lifts
 from logs.selectors.lift_trends import list_lift_trends
 from logs.selectors.lifts import get_lift, list_lifts
@@ -61,7 +63,10 @@ class ClientLiftView(OperationView):
 
     @extend_schema(responses=LiftSerializer)
     def get(self, _request: Request, client_id: UUID, exercise: str) -> Response:
-        """Return a lift, named by id or key: weekly values, estimates, trend, records, and left against right."""
+        """Return a lift, named by id or key: weekly values, estimates, trend, records, and left against right.
+
+        Records are of the client's whole history; all else is of the weeks asked for.
+        """
         found = get_lift(
             actor=self.principal,
             client_id=client_id,
@@ -90,7 +95,7 @@ class LiftTrendsView(OperationView):
     def get(self, _request: Request) -> Response:
         """List the lift lines of all coached clients, by client's name and line, with trend and latest session.
 
-        Values are Epley's. `counts` counts all lines by verdict, whatever verdicts are asked for.
+        Values are Epley's; a line without any in these weeks is in its client's own list alone. `counts` counts all lines by verdict, whatever verdicts are asked for.
         """
         found = list_lift_trends(
             actor=self.principal,

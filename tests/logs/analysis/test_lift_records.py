@@ -2,7 +2,8 @@ from decimal import Decimal
 
 import pytest
 
-from logs.analysis.lift_records import averaged_change, minimal_detectable_change, records
+from logs.analysis.detectable_changes import averaged_change, minimal_detectable_change
+from logs.analysis.lift_records import records
 from tests.logs.analysis.lifted_sets import PULL_UP, SQUAT, lines_of, one_a_week
 
 
@@ -13,7 +14,7 @@ def sessions_of(*weeks, body=Decimal(0), exercise=SQUAT):
 
 
 def at(reps, load, reserve=0, **more):
-    return {"reps": reps, "load_kg": Decimal(load), "in_reserve": Decimal(reserve), **more}
+    return {"reps": reps, "load_kg": Decimal(load), "in_reserve": Decimal(reserve)} | more
 
 
 def of_kind(found, kind):
@@ -39,7 +40,7 @@ def test_a_gain_beyond_noise_is_likely_strength():
 def test_the_first_best_has_nothing_before_it():
     (best,) = of_kind(records(sessions_of([at(1, 100)], [at(1, 90)])), "best_estimate")
     assert (best.gain, best.exceeds_noise, best.earlier) == (None, None, None)
-    assert "none before it" in best.sentence
+    assert best.sentence.endswith("none before it.")
 
 
 def test_a_low_confidence_estimate_holds_no_record():
@@ -68,6 +69,28 @@ def test_each_number_of_repetitions_has_its_heaviest_load():
         (8, Decimal(90), Decimal(5)),
     ]
     assert found[0].sentence.startswith("Heaviest for 5 repetitions: 105 kg on 2031-03-10, 5 kg over 100 kg on")
+
+
+def test_a_heavier_set_that_was_harder_is_a_record_and_shows_no_strength():
+    (harder,) = of_kind(records(sessions_of([at(5, 80, 4)], [at(5, 100, 0)])), "best_load")
+    assert (harder.gain, harder.exceeds_noise) == (Decimal(20), None)
+    assert harder.sentence == (
+        "Heaviest for 5 repetitions: 100 kg on 2031-03-10, 20 kg over 80 kg on 2031-03-03 (25.0 %): at 0 in reserve "
+        "against 4 then, so alone it does not show that strength has changed."
+    )
+
+
+def test_a_heavier_set_of_unknown_effort_shows_no_strength():
+    weeks = [at(5, 80)], [at(5, 100, in_reserve=None)]
+    (unknown,) = of_kind(records(sessions_of(*weeks)), "best_load")
+    assert unknown.exceeds_noise is None
+    assert unknown.sentence.endswith(": effort is not known both times, so alone it does not show that strength has changed.")
+
+
+def test_a_heavier_set_with_as_much_in_reserve_is_held_against_noise():
+    (easier,) = of_kind(records(sessions_of([at(5, 80, 1)], [at(5, 100, 2)])), "best_load")
+    assert easier.exceeds_noise
+    assert easier.sentence.endswith("so strength has likely changed.")
 
 
 def test_an_added_load_is_held_against_the_noise_of_the_whole():

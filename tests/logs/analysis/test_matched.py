@@ -2,6 +2,7 @@ from decimal import Decimal
 
 import pytest
 
+from logs.analysis.facts import SegmentFact
 from logs.analysis.matched import matched_comparison
 from programs.prescription.tempo import parse_tempo
 from tests.logs.analysis.lifted_sets import PULL_UP, SQUAT, lines_of, one_a_week
@@ -126,3 +127,18 @@ def test_words_are_in_the_clients_unit():
 
 def test_loads_of_unlike_bases_are_never_compared():
     assert matched([at(7, load_basis="each_hand")], [at(8, load_basis="total")]).reason == "nothing_alike"
+
+
+def test_what_is_more_in_all_is_what_the_two_medians_named_add_up_to():
+    # Medians of 5 and 0, though the median of their sums is 8.
+    found = matched([at(5, 3)], [at(8, 0)], [at(5, 0)], [at(6, 0)])
+    assert found.sentence.endswith("a median of 5 at 0 in reserve over the last 3 times: 1 repetition more.")
+    assert found.direction == "more"
+
+
+def test_the_first_part_of_a_cluster_is_never_held_against_a_straight_set():
+    cluster = {"kind": "cluster", "segments": (SegmentFact(reps=2), SegmentFact(reps=2), SegmentFact(reps=2))}
+    assert matched([at(6)], [at(None, **cluster)]).reason == "nothing_alike"
+    assert matched([at(None, **cluster)], [at(6)]).reason == "nothing_alike"
+    assert matched([at(None, **cluster)], [at(None, **cluster)]).direction == "same"
+    assert matched([at(6)], [at(6, kind="top")]).direction == "same"

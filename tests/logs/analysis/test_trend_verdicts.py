@@ -84,3 +84,9 @@ def test_without_a_bodyweight_the_sign_is_told_and_no_plateau():
 def test_a_level_of_nought_or_less_has_no_percents():
     assert level_kg(-10.0, 0.0) is None
     assert level_kg(-10.0, 80.0) == 70.0
+
+
+def test_without_percents_the_figures_are_in_the_clients_unit():
+    trend = trend_of(slope(0.45359237, 0.1, level=10.0), body_kg=None, unit="lb")
+    assert trend.sentence.startswith("Improving: +1.00 lb (90 % interval +0.78 to +1.22) a week")
+    assert trend.kg_per_week == pytest.approx(0.45359237)

@@ -38,7 +38,41 @@ def done(*sessions):
 def test_the_same_session_in_less_time_is_told_with_its_counts():
     found = compare_latest(done((work(), 42), (work("2050"), "38.2")))
     assert (found.verdict, found.sessions, found.change_ratio) == ("at_equal_work", 2, Decimal("-0.090476"))
-    assert found.sentence == "Same session, 9 % less time (38.2 against 42 min); 2 sessions compared."
+    assert found.sentence == (
+        "Same session, 9 % less time (38.2 against 42 min) with 2 % more tonnage; 2 sessions compared."
+    )
+
+
+def test_a_little_less_work_is_said_beside_a_little_less_time():
+    found = compare_latest(done((work(), 40), (work("1920", "58"), "38.4")))
+    assert found.sentence == (
+        "Same session, 4 % less time (38.4 against 40 min) with 4 % less tonnage; 2 sessions compared."
+    )
+
+
+def partly(known, sets, reps="60"):
+    return SessionWork(
+        tonnage_kg=None, repetitions=Decimal(reps), known_tonnage_kg=Decimal(known), unknown_load_sets=sets
+    )
+
+
+def test_where_some_loads_are_unknown_the_known_ones_must_still_be_equal():
+    found = compare_latest(done((partly("2000", 4), 40), (partly("2400", 4), 44)))
+    assert found.verdict == "not_at_equal_work"
+    assert found.sentence.startswith("Not at equal work: 20 % more tonnage than on")
+    alike = compare_latest(done((partly("2000", 4), 40), (partly("2010", 4), 44)))
+    assert alike.sentence == (
+        "Same repetitions, and the same tonnage where loads are known, 10 % more time (44 against 40 min); "
+        "2 sessions compared."
+    )
+
+
+def test_loads_known_of_other_sets_are_not_called_the_same_session():
+    found = compare_latest(done((partly("2000", 4), 40), (partly("2900", 1), 44)))
+    assert found.sentence == (
+        "Same repetitions, though loads are not known of the same sets, 10 % more time (44 against 40 min); "
+        "2 sessions compared."
+    )
 
 
 def test_at_most_three_earlier_ones_are_the_yardstick_and_their_median_counts():

@@ -178,6 +178,49 @@ def test_care_hides_bodyweights_and_what_would_give_them_away(cast: Cast):
     assert line["records"][0]["mdc95_kg"] is None
 
 
+def test_care_hides_bodyweights_in_the_list_across_clients_too(cast: Cast):
+    weighed(cast)
+    with business_scope(cast.business_id):
+        Client.objects.filter(id=cast.anna.id).update(care_groups=["eating_disorder_history"])
+    (row,) = read(cast.api(cast.coach), "/api/v1/lifts")["items"]
+    assert {one["body_kg"] for one in (row["matched"]["latest"], *row["matched"]["earlier"])} == {None}
+
+
+def test_records_are_of_the_whole_history_and_all_else_of_the_weeks_asked_for(cast: Cast):
+    lifted(cast, cast.anna, [150, *[100] * 40, 105])
+    body = read(cast.api(cast.coach), path(cast.anna, "/back-squat?weeks=12"))
+    (line,) = body["lines"]
+    assert len(line["points"]) == len(line["estimates"]) == 11
+    best, heaviest, _most = line["records"][:3]
+    assert (best["achieved"]["load_kg"], heaviest["achieved"]["load_kg"]) == (150, 150)
+    other = read(cast.api(cast.coach), path(cast.anna, "/back-squat?weeks=12&formula=brzycki"))["lines"][0]
+    assert (len(other["points"]), other["records"][0]["achieved"]["load_kg"]) == (11, 150)
+
+
+def test_sessions_that_give_no_value_say_why(cast: Cast):
+    added = {"load_basis": "added", "loading": "bodyweight", "bodyweight_share": Decimal("0.95")}
+    lifted(cast, cast.anna, [0, 0, 0], key="pull-up", load_basis="added", exercise=added)
+    lifted(cast, cast.anna, [40, 40], key="bench-press", reps=10)
+    for tail in ("", "/pull-up"):
+        line = read(cast.api(cast.coach), path(cast.anna, tail))["lines"][-1]
+        assert line["without_value"] == {
+            "sessions": 3,
+            "of_sessions": 3,
+            "reasons": [{"reason": "no_bodyweight", "sessions": 3}],
+            "sentence": (
+                "3 of 3 sessions gave no value: no weigh-in on the day or in the 28 days before (3). Log a bodyweight."
+            ),
+        }
+    bench = read(cast.api(cast.coach), path(cast.anna))["lines"][0]["without_value"]
+    assert bench["sentence"] == "2 of 2 sessions gave no value: over 10 repetitions to failure (2)."
+    lifted(cast, cast.ben, [100])
+    assert read(cast.api(cast.coach), path(cast.ben))["lines"][0]["without_value"] is None
+
+
+def test_a_lift_with_a_nul_in_its_name_is_none(cast: Cast):
+    assert cast.api(cast.coach).get(path(cast.anna, "/%00")).status_code == 404
+
+
 def test_slow_tempos_are_a_line_with_a_note(cast: Cast):
     lifted(cast, cast.anna, [80, 80], tempo_class="slow")
     (line,) = read(cast.api(cast.coach), path(cast.anna))["lines"]

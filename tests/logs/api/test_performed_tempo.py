@@ -212,3 +212,16 @@ def test_who_may_not_see_the_client_sees_none_of_it(cast: Cast, neighbour: Cast)
         for api in (cast.api(cast.other_coach), neighbour.api(neighbour.owner)):
             assert api.get(path).status_code == 404
     assert cast.api(cast.coach).get(f"/api/v1/session-logs/{uuid4()}/performed-tempo").status_code == 404
+
+
+def test_a_set_of_both_sides_is_not_judged_by_its_duration_whatever_the_exercise(cast: Cast):
+    with business_scope(cast.business_id):
+        lunge = histories.exercise("walking-lunge", name="Walking lunge", laterality="alternating")
+        document = prescribed(("A1", "walking-lunge", "3010"))
+        document["blocks"][0]["slots"][0]["per_side"] = True
+        plan = histories.planned(histories.assignment(cast.anna), THIS_WEEK, prescribed=document)
+        log = histories.session(cast.anna, THIS_WEEK, planned_session=plan)
+        # Five each side at four seconds each: as asked, and the whole set twice as long.
+        histories.performed(log, lunge, slot_key="A1", set_number=2, duration_s=Decimal(40))
+    (one,) = cast.api(cast.coach).get(f"/api/v1/session-logs/{log.id}/performed-tempo").json()["sets"]
+    assert (one["basis"], one["reason"], one["overall"]) == ("none", "both_sides_together", None)

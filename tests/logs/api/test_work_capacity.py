@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 import time_machine
 
-from coaching.models import Client
+from coaching.models import Absence, Client
 from coaching.tenancy.scope import business_scope
 from logs.actions.weekly_progress import store_client_weeks
 from logs.models import SessionLog
@@ -106,6 +106,31 @@ def test_minutes_beyond_belief_and_loads_not_given_are_unknown(cast: Cast):
     assert (template["unit"], template["comparison"]["verdict"]) == ("repetitions", "minutes_unknown")
 
 
+def test_heavier_squats_beside_loads_not_given_are_no_equal_work(cast: Cast):
+    with business_scope(cast.business_id):
+        given = histories.assignment(cast.anna)
+        for weeks_ago, load in ((2, 100), (1, 120)):
+            log = trained(given, weeks_ago, "40")
+            log.sets.filter(slot_key="B1").update(load_kg=None)
+            log.sets.filter(slot_key="A1").update(load_kg=load)
+    (template,) = cast.api(cast.coach).get(path(cast.anna, "work-capacity")).json()["templates"]
+    assert template["comparison"]["verdict"] == "not_at_equal_work"
+    assert (template["occurrences"][0]["tonnage_kg"], template["occurrences"][0]["known_tonnage_kg"]) == (None, 2000)
+    assert template["occurrences"][0]["unknown_load_sets"] == 6
+
+
+def test_warming_up_on_the_rower_is_no_piece(cast: Cast):
+    with business_scope(cast.business_id):
+        given = histories.assignment(cast.anna)
+        rower = histories.exercise("rowing-machine", **ROWER)
+        for weeks_ago in (2, 1):
+            log = trained(given, weeks_ago, "42")
+            easy = {"reps": None, "load_kg": None, "distance_m": Decimal(500), "duration_s": Decimal(180)}
+            histories.performed(log, rower, kind="warm_up", **easy)
+    (exercise,) = cast.api(cast.coach).get(path(cast.anna, "conditioning")).json()["exercises"]
+    assert [(one["pieces"], one["split_s"]) for one in exercise["sessions"]] == [(1, 120), (1, 120)]
+
+
 def test_conditioning_is_told_by_block_and_by_piece(cast: Cast):
     with business_scope(cast.business_id):
         given = histories.assignment(cast.anna)
@@ -151,7 +176,7 @@ def test_two_blocks_stand_side_by_side_week_for_week(cast: Cast):
     )
     body = blocks(cast, dates)
     assert body["block"] | {"first": "", "last": ""} == {
-        "first": "", "last": "", "weeks": 2, "deload_weeks": 1, "unfinished_weeks": 1,
+        "first": "", "last": "", "weeks": 2, "deload_weeks": 1, "away_weeks": 0, "unfinished_weeks": 1,
     }  # fmt: skip
     figures = {figure["name"]: figure for figure in body["figures"]}
     tonnage = figures["tonnage_kg"]
@@ -161,6 +186,20 @@ def test_two_blocks_stand_side_by_side_week_for_week(cast: Cast):
     assert "not of what caused" in body["cautions"][0]
     by_assignment = blocks(cast, f"?assignment={new.id}&with_version={version.id}")
     assert by_assignment["figures"] == body["figures"]
+
+
+def test_weeks_away_stay_out_of_a_block(cast: Cast):
+    with business_scope(cast.business_id):
+        given = histories.assignment(cast.anna)
+        for weeks_ago, sets in ((3, 4), (2, 1), (1, 4)):
+            trained(given, weeks_ago, "40", sets=sets)
+        store_client_weeks(weeks=[(cast.anna.id, THIS_WEEK - number * WEEK) for number in range(4)])
+        away = THIS_WEEK - 2 * WEEK
+        Absence.objects.create(client=cast.anna, starts_on=away, ends_on=away + timedelta(days=4), kind="holiday")
+    body = blocks(cast, "")
+    assert (body["block"]["weeks"], body["block"]["away_weeks"]) == (2, 1)
+    figures = {figure["name"]: figure for figure in body["figures"]}
+    assert (figures["tonnage_kg"]["value"], figures["tonnage_kg"]["weeks"]) == (2120, 2)
 
 
 def test_a_block_not_chosen_is_the_last_four_weeks_and_its_fellow_as_many_before(cast: Cast):
@@ -183,6 +222,9 @@ def test_a_block_not_chosen_is_the_last_four_weeks_and_its_fellow_as_many_before
         ("?from=2031-01-06&with_from=2031-01-06&with_to=2031-01-12", "?to"),
         ("?from=2031-01-06&to=2031-01-01&with_from=2031-01-06&with_to=2031-01-12", "?to"),
         ("?from=2021-01-06&to=2031-01-01&with_from=2031-01-06&with_to=2031-01-12", "?to"),
+        ("?from=0001-01-01&to=0001-01-07", "?from"),
+        ("?from=9999-12-30&to=9999-12-31", "?to"),
+        ("?with_from=0001-01-01&with_to=0001-01-07", "?with_from"),
         ("?assignment=019df000-0000-7000-8000-000000000000&with_from=2031-01-06&with_to=2031-01-12", "?assignment"),
     ],
 )
