@@ -17,11 +17,13 @@ class AskedSet:
         tempo: None where none is asked.
         reps_low: The fewest repetitions that fulfil it, segments summed; None where none are counted.
         reps_high: The most.
+        per_side: They are asked of each side.
     """
 
     tempo: Tempo | None = None
     reps_low: int | None = None
     reps_high: int | None = None
+    per_side: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,7 +61,7 @@ def asked_slots(prescribed: Mapping[str, Any]) -> dict[str, AskedSlot]:
     """
     return {
         slot["slot_key"]: AskedSlot(
-            sets=tuple(asked for group in slot["sets"] for asked in _sets(group)) * listed_times(block, slot),
+            sets=tuple(asked for group in slot["sets"] for asked in _sets(slot, group)) * listed_times(block, slot),
             repeats=block.get("kind") in ROUND_BLOCK_KINDS and not block.get("rounds"),
         )
         for block in prescribed.get("blocks") or ()
@@ -81,9 +83,9 @@ def tempo_of(text: str | None) -> Tempo | None:
         return None
 
 
-def _sets(group: Mapping[str, Any]) -> tuple[AskedSet, ...]:
+def _sets(slot: Mapping[str, Any], group: Mapping[str, Any]) -> tuple[AskedSet, ...]:
     low, high = _repetitions(group)
-    asked = AskedSet(tempo=tempo_of(group.get("tempo")), reps_low=low, reps_high=high)
+    asked = AskedSet(tempo=tempo_of(group.get("tempo")), reps_low=low, reps_high=high, per_side=bool(slot.get("per_side")))
     return (asked,) * int(group.get("count", 1))
 
 

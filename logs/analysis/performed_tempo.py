@@ -39,7 +39,7 @@ class PerformedSet:
         reps: Repetitions done, over all segments; None when they were not counted.
         phase_s: Mean seconds of a repetition by phase, as far as a device or video measured them; empty otherwise.
         duration_s: Seconds of the whole set; None when not given.
-        both_sides: One row holds both sides of a one-sided exercise, so its duration is that of two sets.
+        both_sides: One row holds both sides of what is done side by side, so its duration is that of two sets.
         rests_inside: The set has segments, with rest between them inside its duration.
     """
 

@@ -48,7 +48,7 @@ class TempoTrend:
             f"{self.later_faulty} of {self.later_sets} in the newer"
         )
         if self.direction == "not_enough_weeks":
-            return f"{self.weeks} weeks with measured sets; under {TREND_WEEKS_AT_LEAST} no trend is told."
+            return f"{counted(self.weeks, 'week')} with measured sets; under {TREND_WEEKS_AT_LEAST} no trend is told."
         if self.direction == "undecided":
             return f"Over {self.weeks} weeks the share of sets off tempo shows no clear direction: {halves}."
         return f"Over {self.weeks} weeks the share of sets off tempo is {self.direction}: {halves}."

@@ -17,12 +17,14 @@ class BlockWeek:
     Attributes:
         week_start: Its first day.
         deload: A planned deload: left out of every mean.
+        away: The client was ill or away on any of its days: left out too.
         figures: The week's figures by name; None where the week has none.
         lift_values: The week's value of each lift line, in kilograms.
     """
 
     week_start: date
     deload: bool = False
+    away: bool = False
     figures: Mapping[str, Decimal | None] = field(default_factory=dict)
     lift_values: Mapping[str, Decimal] = field(default_factory=dict)
 
@@ -45,13 +47,18 @@ class BlockSpan:
 
     @property
     def deload_weeks(self) -> int:
-        """How many of the weeks are deloads."""
-        return sum(week.deload for week in self.weeks)
+        """How many of the weeks are deloads, and the client not away."""
+        return sum(week.deload and not week.away for week in self.weeks)
+
+    @property
+    def away_weeks(self) -> int:
+        """How many of the weeks the client was ill or away in."""
+        return sum(week.away for week in self.weeks)
 
     @property
     def compared_weeks(self) -> tuple[BlockWeek, ...]:
         """The weeks that enter the means."""
-        return tuple(week for week in self.weeks if not week.deload)
+        return tuple(week for week in self.weeks if not week.deload and not week.away)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,7 +95,7 @@ def compare_figures(first: BlockSpan, second: BlockSpan, names: Sequence[str]) -
         names: The figures, in the order wanted.
 
     Returns:
-        Means over the weeks that have the figure, deloads left out, to six places, and their differences.
+        Means over the weeks that have the figure, deloads and weeks away left out, to six places, and their differences.
 
     Source: practice.
     """

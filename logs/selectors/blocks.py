@@ -14,6 +14,7 @@ from coaching.selectors.clients import get_client
 from logs.analysis.constants import DAYS_PER_WEEK
 from logs.analysis.training_blocks import BlockSpan, BlockWeek, FigureComparison, compare_figures, compare_lifts
 from logs.models import ClientWeek
+from logs.selectors.lift_facts import client_spans
 from programs.models import PlannedSession
 from programs.selectors.business_calendar import BusinessCalendar, get_business_calendar
 
@@ -22,6 +23,12 @@ LONGEST_WEEKS: Final = 104
 
 USUAL_WEEKS: Final = 4
 """Weeks of a block that is not chosen: the last ones that are over. Practice."""
+
+EARLIEST: Final = date(1900, 1, 1)
+LATEST: Final = date(2199, 12, 31)
+"""The days that a block may be given by. Practice."""
+
+AWAY: Final = frozenset({"ill", "away"})
 
 FIGURES: Final = (
     "sessions_planned",
@@ -87,7 +94,9 @@ def compare_blocks(
     rows = ClientWeek.objects.filter(
         Q(week_start__range=spans[0]) | Q(week_start__range=spans[1]), client_id=client_id
     ).order_by("week_start")
-    weeks = [_week(row) for row in rows.values("week_start", "deload", "lift_values", "days_unknown", *FIGURES)]
+    figures = list(rows.values("week_start", "deload", "lift_values", "days_unknown", *FIGURES))
+    away = _away(client_id, {row["week_start"] for row in figures})
+    weeks = [_week(row, away=row["week_start"] in away) for row in figures]
     first, second = (_span(weeks, start, last, this_week) for start, last in spans)
     return BlocksSideBySide(
         client_id=client_id,
@@ -122,6 +131,10 @@ def _given_dates(choice: BlockChoice) -> tuple[date, date]:
         raise Invalid.at(f"?{choice.prefix}{lacking}", "Give both the first and the last day of a block.", "required")
     if choice.last < choice.first:
         raise Invalid.at(f"?{choice.prefix}to", "The last day is before the first; swap them.", "upside_down")
+    for day, end in ((choice.first, "from"), (choice.last, "to")):
+        if not EARLIEST <= day <= LATEST:
+            sentence = f"Give a day from {EARLIEST} to {LATEST}."
+            raise Invalid.at(f"?{choice.prefix}{end}", sentence, "out_of_reach")
     return choice.first, choice.last
 
 
@@ -136,7 +149,12 @@ def _planned_dates(client_id: UUID, choice: BlockChoice) -> tuple[date, date]:
     return found["first"], found["last"]
 
 
-def _week(row: dict[str, Any]) -> BlockWeek:
+def _away(client_id: UUID, weeks: set[date]) -> set[date]:
+    left_out = client_spans(client_ids=[client_id], weeks=weeks)[client_id].left_out if weeks else {}
+    return {week for week, reason in left_out.items() if reason in AWAY}
+
+
+def _week(row: dict[str, Any], *, away: bool) -> BlockWeek:
     figures: dict[str, Decimal | None] = {name: None if row[name] is None else Decimal(row[name]) for name in FIGURES}
     # A sum that lacks an unknown day would compare as a light week.
     if row["days_unknown"]:
@@ -144,6 +162,7 @@ def _week(row: dict[str, Any]) -> BlockWeek:
     return BlockWeek(
         week_start=row["week_start"],
         deload=row["deload"],
+        away=away,
         figures=figures,
         lift_values={line: Decimal(str(value["value_kg"])) for line, value in row["lift_values"].items()},
     )

@@ -128,7 +128,7 @@ def _tempo_set(row: dict[str, Any], plan: _Plan) -> TempoSet:
         reps=sum(int(part.get("reps") or 0) for part in segments) if segments else row["reps"],
         phase_s=_phase_s(row),
         duration_s=row["duration_s"],
-        both_sides=row["exercise__laterality"] == "unilateral" and row["side"] == "both",
+        both_sides=(row["exercise__laterality"] == "unilateral" or planned.per_side) and row["side"] == "both",
         rests_inside=bool(segments),
     )
     judgement = judge_tempo(performed)

@@ -9,8 +9,9 @@ from logs.analysis.training_blocks import BlockSpan
 from logs.selectors.blocks import BlocksSideBySide
 
 METHOD: Final = (
-    "Means over the weeks that have the figure; medians over weeks for lift lines. Deload weeks and weeks not over yet "
-    "are left out, and so is the session load of weeks with unknown days (practice)."
+    "Means over the weeks that have the figure; medians over weeks for lift lines. Deload weeks, weeks in which the "
+    "client was ill or away, and weeks not over yet are left out, and so is the session load of weeks with unknown days "
+    "(practice)."
 )
 CAUTIONS: Final = (
     "A description of two blocks, not of what caused the difference: much else changes between them.",
@@ -25,6 +26,7 @@ class BlockSpanSerializer(serializers.Serializer[Any]):
     last = serializers.DateField()
     weeks = serializers.IntegerField(help_text="Weeks in the means.")
     deload_weeks = serializers.IntegerField(help_text="Left out.")
+    away_weeks = serializers.IntegerField(help_text="The client was ill or away on a day of them; left out.")
     unfinished_weeks = serializers.IntegerField(help_text="Not over yet; left out.")
 
 
@@ -72,5 +74,6 @@ def _span(span: BlockSpan) -> dict[str, Any]:
         "last": span.last,
         "weeks": len(span.compared_weeks),
         "deload_weeks": span.deload_weeks,
+        "away_weeks": span.away_weeks,
         "unfinished_weeks": span.unfinished_weeks,
     }

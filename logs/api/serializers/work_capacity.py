@@ -12,7 +12,8 @@ from logs.selectors.work_capacity import TemplateCapacity, WorkCapacity
 METHOD: Final = (
     f"Minutes are compared only with earlier sessions of the template whose work is within "
     f"{EQUAL_WORK_RATIO * 100:.0f} % in every unit that both know; the earlier figure is the median of at most "
-    f"{COMPARED_OCCURRENCES} (practice). Deload sessions are marked and left out."
+    f"{COMPARED_OCCURRENCES} (practice). Where as many loads are unknown in both, the tonnage of the others must be "
+    "equal. Deload sessions are marked and left out."
 )
 CAUTIONS: Final = (
     "It describes these sessions; a few of them prove no trend, and rests taken differ from day to day.",
@@ -27,6 +28,8 @@ class OccurrenceSerializer(serializers.Serializer[Any]):
     deload = serializers.BooleanField()
     minutes = serializers.FloatField(allow_null=True, help_text="Null when not known.")
     tonnage_kg = serializers.FloatField(allow_null=True, help_text="Null when a set's load is not known.")
+    known_tonnage_kg = serializers.FloatField(help_text="Of the sets whose load is known.")
+    unknown_load_sets = serializers.IntegerField()
     repetitions = serializers.IntegerField()
     distance_m = serializers.FloatField()
     calories_kcal = serializers.FloatField()
@@ -106,6 +109,8 @@ def _occurrence(one: Occurrence, unit: WorkUnit | None) -> dict[str, Any]:
         "deload": one.deload,
         "minutes": one.minutes,
         "tonnage_kg": one.work.tonnage_kg,
+        "known_tonnage_kg": one.work.known_tonnage_kg,
+        "unknown_load_sets": one.work.unknown_load_sets,
         "repetitions": one.work.repetitions,
         "distance_m": one.work.metres,
         "calories_kcal": one.work.kilocalories,
