@@ -9,7 +9,7 @@ from coaching.tenancy.scope import business_scope
 
 
 def purge_expired_answers(business_id: UUID, now: datetime) -> bool:
-    """Delete a business's answers kept for retries, and attempts to sign in, once their time is over; never more due."""
+    """Delete a business's answers kept for retries, and attempts to sign in, once their time is over."""
     with business_scope(business_id):
         purge_answers(now=now)
         forget_old_attempts(now=now)

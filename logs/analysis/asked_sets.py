@@ -85,7 +85,8 @@ def tempo_of(text: str | None) -> Tempo | None:
 
 def _sets(slot: Mapping[str, Any], group: Mapping[str, Any]) -> tuple[AskedSet, ...]:
     low, high = _repetitions(group)
-    asked = AskedSet(tempo=tempo_of(group.get("tempo")), reps_low=low, reps_high=high, per_side=bool(slot.get("per_side")))
+    per_side = bool(slot.get("per_side"))
+    asked = AskedSet(tempo=tempo_of(group.get("tempo")), reps_low=low, reps_high=high, per_side=per_side)
     return (asked,) * int(group.get("count", 1))
 
 

@@ -83,7 +83,10 @@ def averaged_change(sessions: Sequence[LiftSession], unit: LoadUnit = "kg") -> A
             exceeds_noise=None,
             sentence=sentence,
         )
-    latest_kg, before_kg = _mean([one.value_kg or Decimal(0) for one in latest]), _mean([one.value_kg or Decimal(0) for one in before])
+    latest_kg, before_kg = (
+        _mean([one.value_kg or Decimal(0) for one in latest]),
+        _mean([one.value_kg or Decimal(0) for one in before]),
+    )
     change_pct = (latest_kg - before_kg) / whole * PER_CENT
     mdc = minimal_detectable_change(sessions=count)
     exceeds = abs(change_pct) > mdc

@@ -133,6 +133,11 @@ def both_words(more_reps: Decimal, more_left: Decimal) -> str:
     return f"{more_or_fewer(more_reps, 'repetition')} with {more_or_fewer(more_left)} in reserve, {together} in all"
 
 
+def over_times(median: str, times: int) -> str:
+    """Write what earlier times came to, such as `7 the last time` or a median of several; source: practice."""
+    return f"{median} the last time" if times == 1 else f"a median of {median} over the last {times} times"
+
+
 def with_interval(figures: Sequence[float | None], unit: str) -> str:
     """Write a slope with its interval.
 

@@ -12,7 +12,16 @@ from typing import Final, Literal
 from coaching.measures.load import LoadUnit
 from logs.analysis.constants import EQUAL_LOAD_RATIO, MATCHED_EXPOSURES, PARTED_SET_KINDS, PER_CENT
 from logs.analysis.lift_lines import LiftSession, LiftSet
-from logs.analysis.lift_words import both_words, load_words, more_or_fewer, number, repetitions_words, tempo_words, weight
+from logs.analysis.lift_words import (
+    both_words,
+    load_words,
+    more_or_fewer,
+    number,
+    over_times,
+    repetitions_words,
+    tempo_words,
+    weight,
+)
 from logs.analysis.strength import TempoClass, weekly_value
 
 Basis = Literal["same_load", "same_repetitions", "none"]
@@ -166,7 +175,7 @@ def _at_load(
         change = both_words(more_reps, now_left - median_reserve)
     words = (
         f"{load_words(latest.load_kg or Decimal(0), latest.load_basis, unit)}{_tempo(latest, earlier, line_class)}: "
-        f"{repetitions_words(reps)}{beside}, against {_of_times(number(median_reps) + then, len(earlier))}: {change}."
+        f"{repetitions_words(reps)}{beside}, against {over_times(number(median_reps) + then, len(earlier))}: {change}."
     )
     return MatchedComparison(
         basis="same_load",
@@ -192,7 +201,7 @@ def _at_repetitions(
     sentence = (
         f"{repetitions_words(Decimal(latest.repetitions or 0))} at {number(latest.in_reserve or Decimal(0))} in reserve"
         f"{_tempo(latest, earlier, line_class)}: {load_words(load, latest.load_basis, unit)}, against "
-        f"{_of_times(load_words(median_load, latest.load_basis, unit), len(earlier))}: {change}."
+        f"{over_times(load_words(median_load, latest.load_basis, unit), len(earlier))}: {change}."
     )
     return MatchedComparison(
         basis="same_repetitions",
@@ -227,10 +236,6 @@ def _reserves(latest: LiftSet, earlier: tuple[LiftSet, ...]) -> tuple[Decimal, D
     if latest.in_reserve is None or len(known) < len(earlier):
         return None
     return latest.in_reserve, _median(known)
-
-
-def _of_times(median: str, times: int) -> str:
-    return f"{median} the last time" if times == 1 else f"a median of {median} over the last {times} times"
 
 
 def _tempo(latest: LiftSet, earlier: tuple[LiftSet, ...], line_class: TempoClass) -> str:

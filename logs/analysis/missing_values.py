@@ -59,6 +59,4 @@ def without_value(sessions: Sequence[LiftSession]) -> WithoutValue | None:
     why = ", ".join(f"{_WORDS[reason]} ({number})" for reason, number in ordered)
     cures = [_CURES[reason] for reason, _number in ordered if reason in _CURES]
     said = f"{count} of {len(sessions)} session{'' if len(sessions) == 1 else 's'} gave no value: {why}."
-    return WithoutValue(
-        sessions=count, of_sessions=len(sessions), reasons=ordered, sentence=" ".join((said, *cures))
-    )
+    return WithoutValue(sessions=count, of_sessions=len(sessions), reasons=ordered, sentence=" ".join((said, *cures)))

@@ -48,7 +48,7 @@ class TempoTrend:
             f"{self.later_faulty} of {self.later_sets} in the newer"
         )
         if self.direction == "not_enough_weeks":
-            return f"{counted(self.weeks, 'week')} with measured sets; under {TREND_WEEKS_AT_LEAST} no trend is told."
+            return f"{_count(self.weeks, 'week')} with measured sets; under {TREND_WEEKS_AT_LEAST} no trend is told."
         if self.direction == "undecided":
             return f"Over {self.weeks} weeks the share of sets off tempo shows no clear direction: {halves}."
         return f"Over {self.weeks} weeks the share of sets off tempo is {self.direction}: {halves}."
@@ -114,15 +114,17 @@ def tempo_sentences(counts: TempoCounts, tension: TensionTotal, trend: TempoTren
     said = [_measured(counts), *_by_duration(counts)]
     if counts.unasked_rest_sets:
         said.append(
-            f"{counts.unasked_rest_sets} sets rested at the restful end, where the tempo asks for no pause: whether "
-            "they were meant to be continuous is for the coach to say."
+            f"{_count(counts.unasked_rest_sets, 'set')} rested at the restful end, where the tempo asks for no pause: "
+            "whether continuous work was meant is for the coach to say."
         )
     if counts.sets_not_measured:
-        said.append(f"{counts.sets_not_measured} sets with a tempo were not measured.")
+        verb = "was" if counts.sets_not_measured == 1 else "were"
+        said.append(f"{_count(counts.sets_not_measured, 'set')} with a tempo {verb} not measured.")
     if tension.performed_ratio is not None:
         said.append(
             f"Time under tension: {tension.performed_s:.0f} of {tension.meant_s:.0f} s meant "
-            f"({tension.performed_ratio * 100:.0f} %) over {tension.sets} sets; {tension.reached_sets} reached it."
+            f"({tension.performed_ratio * 100:.0f} %) over {_count(tension.sets, 'set')}; {tension.reached_sets} "
+            "reached it."
         )
     if counts.sets_by_phases:
         said.append(trend.sentence)
@@ -133,21 +135,28 @@ def _measured(counts: TempoCounts) -> str:
     if not counts.sets_by_phases:
         return "No set was measured by phase, so nothing is said of rushed or lingered phases."
     if not counts.faulty_sets:
-        return f"All {counts.sets_by_phases} measured sets kept the tempo asked."
+        every = "The one measured set" if counts.sets_by_phases == 1 else f"All {counts.sets_by_phases} measured sets"
+        return f"{every} kept the tempo asked."
     words = {
         "rushed_eccentric": "the eccentric rushed",
         "rushed_pause": "a working pause rushed",
         "lingered_pause": "the restful pause lingered",
     }
     kinds = ", ".join(f"{words[kind]} in {number}" for kind, number in counts.faults.items() if number)
-    return f"{counts.faulty_sets} of {counts.sets_by_phases} measured sets were off the tempo asked: {kinds}."
+    verb = "was" if counts.faulty_sets == 1 else "were"
+    measured = _count(counts.sets_by_phases, "measured set")
+    return f"{counts.faulty_sets} of {measured} {verb} off the tempo asked: {kinds}."
 
 
 def _by_duration(counts: TempoCounts) -> tuple[str, ...]:
     if not counts.sets_by_duration:
         return ()
     said = (
-        f"Of {counts.sets_by_duration} sets only the duration is known: {counts.shorter_sets} were shorter than meant, "
-        f"{counts.longer_sets} longer; which phase, a duration does not tell."
+        f"Of {_count(counts.sets_by_duration, 'set')} only the duration is known: shorter than meant "
+        f"{counts.shorter_sets}, longer {counts.longer_sets}; which phase, a duration does not tell."
     )
     return (said,)
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number} {thing}" + ("" if number == 1 else "s")

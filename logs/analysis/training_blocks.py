@@ -95,7 +95,7 @@ def compare_figures(first: BlockSpan, second: BlockSpan, names: Sequence[str]) -
         names: The figures, in the order wanted.
 
     Returns:
-        Means over the weeks that have the figure, deloads and weeks away left out, to six places, and their differences.
+        Means over the weeks that have the figure, deloads and weeks away left out, to six places, and differences.
 
     Source: practice.
     """

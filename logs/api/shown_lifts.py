@@ -39,8 +39,8 @@ LIFT_METHODS: Final = {
         "times; else the same repetitions and effort, by load"
     ),
     "records": (
-        "of the client's whole history on the line; a load for a number of repetitions is held against noise only where "
-        "as much was in reserve as before"
+        "of the client's whole history on the line; a load for a number of repetitions is held against noise only "
+        "where as much was in reserve as before"
     ),
     "minimal_detectable_change": (
         f"1.96 times the root of 2 times a typical error of {TYPICAL_ERROR_PCT} %, over the root of the sessions "

@@ -10,8 +10,8 @@ from uuid import UUID
 from coaching.policy import Principal
 from coaching.refusals import NotFound
 from coaching.selectors.clients import get_client
-from logs.analysis.lift_lines import LiftLine
 from logs.analysis.detectable_changes import AveragedChange, averaged_change
+from logs.analysis.lift_lines import LiftLine
 from logs.analysis.lift_records import Record, records
 from logs.analysis.side_differences import SideDifference, side_difference
 from logs.analysis.strength import Formula

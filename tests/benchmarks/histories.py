@@ -20,7 +20,8 @@ _SLOTS = ("A1", "A2", "B1", "B2", "C1", "C2")
 _PLANNED = """
 INSERT INTO programs_plannedsession (id, business_id, assignment_id, client_id, version_id, week_number, day_number,
   template_key, title, deload, local_date, window_start, window_end, zone, state, excuse_reason, cut_reason, prescribed,
-  slot_classes, set_slots, set_figures, set_loads_kg, planned_reps, planned_work_sets, planned_low_min, planned_high_min, done_work_sets, row_version)
+  slot_classes, set_slots, set_figures, set_loads_kg, planned_reps, planned_work_sets, planned_low_min,
+  planned_high_min, done_work_sets, row_version)
 SELECT gen_random_uuid(), %(business)s, a.id, a.client_id, %(version)s, w.week + 1, d.day + 1, 'day', 'Day', false,
   g.day, g.day, g.day, 'Europe/Paris', 'done', '', '', '{}',
   %(classes)s, %(set_slots)s::text[], %(figures)s::smallint[], array_fill(60.0::numeric, ARRAY[%(sets)s]), 5 * %(sets)s,

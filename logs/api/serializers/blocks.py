@@ -10,8 +10,8 @@ from logs.selectors.blocks import BlocksSideBySide
 
 METHOD: Final = (
     "Means over the weeks that have the figure; medians over weeks for lift lines. Deload weeks, weeks in which the "
-    "client was ill or away, and weeks not over yet are left out, and so is the session load of weeks with unknown days "
-    "(practice)."
+    "client was ill or away, and weeks not over yet are left out, and so is the session load of weeks with unknown "
+    "days (practice)."
 )
 CAUTIONS: Final = (
     "A description of two blocks, not of what caused the difference: much else changes between them.",

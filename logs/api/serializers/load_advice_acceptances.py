@@ -23,7 +23,7 @@ class AcceptanceSerializer(LoadSerializer):
 
     planned_session = serializers.UUIDField()
     slot = serializers.CharField(max_length=60)
-    basis = serializers.CharField(max_length=80, required=False, default="")
+    basis = serializers.CharField(max_length=80, allow_blank=True, default="")
     apply_to = serializers.ChoiceField(choices=APPLY_TO, required=False)
 
 

@@ -78,8 +78,8 @@ class WeekSerializer(serializers.Serializer[Any]):
     )
     density_s_per_min = serializers.FloatField(
         allow_null=True,
-        help_text="Seconds of time under tension and of other timed work for each of `session_min`; a lower bound where "
-        "`unknown_tension_sets` is not 0.",
+        help_text="Seconds of time under tension and of other timed work for each of `session_min`; a lower bound "
+        "where `unknown_tension_sets` is not 0.",
     )
     session_load = serializers.FloatField(help_text="Rating times minutes, arbitrary units.")
     days_unknown = serializers.IntegerField(help_text="Days whose load is not known.")

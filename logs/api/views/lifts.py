@@ -95,7 +95,8 @@ class LiftTrendsView(OperationView):
     def get(self, _request: Request) -> Response:
         """List the lift lines of all coached clients, by client's name and line, with trend and latest session.
 
-        Values are Epley's; a line without any in these weeks is in its client's own list alone. `counts` counts all lines by verdict, whatever verdicts are asked for.
+        Values are Epley's; a line without any in these weeks is in its client's own list alone. `counts` counts all
+        lines by verdict, whatever verdicts are asked for.
         """
         found = list_lift_trends(
             actor=self.principal,

@@ -106,7 +106,7 @@ def test_a_forwarded_address_is_believed_from_a_proxy_only_and_then_its_last_hop
 def test_an_address_that_can_not_be_read_counts_as_one(coach: Cast, settings: Any, forwarded: str) -> None:
     settings.BEHIND_PROXY = True
     assert _sign_in("wrong", **{"X-Forwarded-For": forwarded}).status_code == 401
-    assert SignInAttempt.objects.get().address == "0.0.0.0"  # noqa: S104 -- stands for none
+    assert SignInAttempt.objects.get().address == "0.0.0.0"
 
 
 def test_neither_the_email_address_nor_the_password_is_kept(coach: Cast) -> None:

@@ -84,7 +84,7 @@ def test_a_heavier_set_of_unknown_effort_shows_no_strength():
     weeks = [at(5, 80)], [at(5, 100, in_reserve=None)]
     (unknown,) = of_kind(records(sessions_of(*weeks)), "best_load")
     assert unknown.exceeds_noise is None
-    assert unknown.sentence.endswith(": effort is not known both times, so alone it does not show that strength has changed.")
+    assert ": effort is not known both times, so alone it does not show" in unknown.sentence
 
 
 def test_a_heavier_set_with_as_much_in_reserve_is_held_against_noise():

@@ -171,7 +171,7 @@ def test_sets_are_counted_by_what_is_known_of_them():
     assert (counts.fault_rate, counts.measured_rate) == (Decimal("0.333333"), Decimal("0.6"))
     said = tempo_sentences(counts, tension_total([]), trend_of())
     assert said[0] == (
-        "1 of 3 measured sets were off the tempo asked: the eccentric rushed in 1, a working pause rushed in 1."
+        "1 of 3 measured sets was off the tempo asked: the eccentric rushed in 1, a working pause rushed in 1."
     )
     assert "a duration does not tell" in said[1]
     assert "for the coach to say" in said[2]
@@ -212,3 +212,16 @@ def test_rounds_ask_the_same_again_and_end_where_the_plan_ends():
 def test_an_unreadable_tempo_is_an_unknown_one():
     assert tempo_of("as you like") is None
     assert tempo_of("") is None
+
+
+def test_one_set_in_one_week_is_said_in_the_singular():
+    def judged(one):
+        return [JudgedSet(exercise="x", week_start=MONDAY, judgement=judge_tempo(one))]
+
+    kept = judged(performed("31X1", "3", "1", "1", "1"))
+    assert tempo_sentences(tempo_counts(kept), tension_total([]), tempo_trend(weekly_tempo(kept))) == (
+        "The one measured set kept the tempo asked.",
+        "1 week with measured sets; under 6 no trend is told.",
+    )
+    untold = tempo_sentences(tempo_counts(judged(performed("31X1"))), tension_total([]), tempo_trend([]))
+    assert untold[-1] == "1 set with a tempo was not measured."

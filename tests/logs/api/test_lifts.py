@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 from datetime import timedelta
 from decimal import Decimal
-from typing import Any
 from uuid import uuid4
 
 import pytest
@@ -15,44 +14,14 @@ from logs.actions.weekly_progress import store_client_weeks
 from tests.coaching.queries import statements_of
 from tests.logs import histories
 from tests.logs.histories import MONDAY as THIS_WEEK
+from tests.logs.lifting import RISING, WEEK, lifted, path, read, weighed
 from tests.scenario import NOON, Cast
-
-WEEK = timedelta(days=7)
-RISING = [Decimal(100) + Decimal("1.5") * week for week in range(12)]
 
 
 @pytest.fixture(autouse=True)
 def _at_noon() -> Iterator[None]:
     with time_machine.travel(NOON, tick=False):
         yield
-
-
-def lifted(cast: Cast, client: Client, loads: list[Any], *, key: str = "back-squat", **more: Any) -> None:
-    """One session a week up to the last one, of one set of five with two in reserve; None for a week without."""
-    exercise = more.pop("exercise", {})
-    with business_scope(cast.business_id):
-        lift = histories.exercise(key, **exercise)
-        weeks = []
-        for back, load in zip(range(len(loads), 0, -1), loads, strict=True):
-            if load is None:
-                continue
-            day = THIS_WEEK - back * WEEK
-            session = histories.session(client, day)
-            fields = {"in_reserve": Decimal(2), "tempo_class": "standard", "load_kg": Decimal(load), **more}
-            histories.performed(session, lift, **fields)
-            weeks.append((client.id, day))
-        store_client_weeks(weeks=weeks)
-
-
-def path(client: Client, tail: str = "") -> str:
-    return f"/api/v1/clients/{client.id}/lifts{tail}"
-
-
-def read(api: Any, address: str) -> dict[str, Any]:
-    answer = api.get(address)
-    assert answer.status_code == 200, answer.content
-    body: dict[str, Any] = answer.json()
-    return body
 
 
 def test_each_line_has_its_latest_value_trend_and_matched_comparison(cast: Cast):
@@ -141,20 +110,6 @@ def test_left_and_right_are_lines_of_their_own_with_their_difference(cast: Cast)
     assert "means nothing" in difference["caution"]
 
 
-def weighed(cast: Cast) -> None:
-    with business_scope(cast.business_id):
-        histories.check_in(cast.anna, THIS_WEEK - 8 * WEEK, bodyweight_kg=Decimal(80))
-        histories.check_in(cast.anna, THIS_WEEK - 4 * WEEK, bodyweight_kg=Decimal(80))
-    lifted(
-        cast,
-        cast.anna,
-        [10, 10, 12, 12, 14, 14, 16, 16],
-        key="pull-up",
-        load_basis="added",
-        exercise={"load_basis": "added", "loading": "bodyweight", "bodyweight_share": Decimal("0.95")},
-    )
-
-
 def test_percents_of_an_added_load_count_the_body_in(cast: Cast):
     weighed(cast)
     (line,) = read(cast.api(cast.coach), path(cast.anna, "/pull-up"))["lines"]
@@ -176,14 +131,6 @@ def test_care_hides_bodyweights_and_what_would_give_them_away(cast: Cast):
     assert (line["trend"]["level_kg"], line["trend"]["pct_per_week"]) == (None, None)
     assert {one["body_kg"] for one in line["estimates"]} == {None}
     assert line["records"][0]["mdc95_kg"] is None
-
-
-def test_care_hides_bodyweights_in_the_list_across_clients_too(cast: Cast):
-    weighed(cast)
-    with business_scope(cast.business_id):
-        Client.objects.filter(id=cast.anna.id).update(care_groups=["eating_disorder_history"])
-    (row,) = read(cast.api(cast.coach), "/api/v1/lifts")["items"]
-    assert {one["body_kg"] for one in (row["matched"]["latest"], *row["matched"]["earlier"])} == {None}
 
 
 def test_records_are_of_the_whole_history_and_all_else_of_the_weeks_asked_for(cast: Cast):
@@ -262,67 +209,6 @@ def test_a_client_whom_one_may_not_see_is_like_none(cast: Cast, neighbour: Cast)
             assert answers[0].json()["detail"] == answers[1].json()["detail"]
     assert len(read(cast.api(cast.client_member), path(cast.anna))["lines"]) == 1
     assert cast.key("logs:read").get(path(cast.anna)).status_code == 403
-
-
-def test_who_progresses_is_listed_across_clients(cast: Cast):
-    lifted(cast, cast.anna, RISING)
-    lifted(cast, cast.ben, RISING[::-1])
-    lifted(cast, cast.carl, [100] * 8)
-    body = read(cast.api(cast.head), "/api/v1/lifts")
-    assert [(row["client_name"], row["trend"]["verdict"]) for row in body["items"]] == [
-        ("Anna", "improving"),
-        ("Ben", "declining"),
-        ("Carl", "plateau"),
-    ]
-    assert body["counts"] == {"improving": 1, "declining": 1, "plateau": 1, "undecided": 0, "not_enough_data": 0}
-    assert body["items"][2]["matched"]["sentence"] == (
-        "100 kg: 5 repetitions at 2 in reserve, against a median of 5 at 2 in reserve over the last 3 times: the same."
-    )
-    assert body["methods"]["trend"]
-
-
-def test_the_list_says_of_a_line_what_the_client_says(cast: Cast):
-    lifted(cast, cast.anna, [100, 104, None, 101, 108, 103, 111, None, 107, 112])
-    weighed(cast)
-    api = cast.api(cast.coach)
-    listed = {row["line"]: row for row in read(api, "/api/v1/lifts")["items"]}
-    lines = read(api, path(cast.anna))["lines"]
-    assert len(lines) == 2
-    for line in lines:
-        assert listed[line["line"]]["trend"] == line["trend"]
-        assert listed[line["line"]]["matched"] == line["matched"]
-
-
-def test_the_list_is_filtered_by_coach_and_verdict(cast: Cast):
-    lifted(cast, cast.anna, RISING)
-    lifted(cast, cast.ben, RISING[::-1])
-    lifted(cast, cast.carl, RISING)
-
-    def names(member: Any, query: str) -> list[str]:
-        return [row["client_name"] for row in read(cast.api(member), f"/api/v1/lifts{query}")["items"]]
-
-    assert names(cast.coach, "?coach=me") == ["Anna", "Ben"]
-    assert names(cast.head, f"?coach={cast.other_coach.id}") == ["Carl"]
-    assert names(cast.head, "?verdict=improving,plateau") == ["Anna", "Carl"]
-    assert names(cast.other_coach, "") == ["Carl"]
-    assert names(cast.head, "?coach=me") == []
-
-
-@pytest.mark.parametrize("query", ["?coach=mine", "?verdict=better", f"?coach={uuid4()}"])
-def test_a_filter_that_names_nothing_is_refused(cast: Cast, query: str):
-    assert cast.api(cast.head).get(f"/api/v1/lifts{query}").status_code == 400
-
-
-def test_the_list_comes_in_pages(cast: Cast):
-    for key in ("back-squat", "bench-press", "deadlift"):
-        lifted(cast, cast.anna, [100], key=key)
-    with business_scope(cast.business_id):
-        store_client_weeks(weeks=[(cast.anna.id, THIS_WEEK - WEEK)])
-    api = cast.api(cast.coach)
-    first = read(api, "/api/v1/lifts?limit=2")
-    second = read(api, first["next"])
-    assert [row["exercise"] for row in (*first["items"], *second["items"])] == ["back-squat", "bench-press", "deadlift"]
-    assert second["next"] is None
 
 
 def test_many_lines_and_weeks_take_as_many_statements_as_one(cast: Cast):
