@@ -12,6 +12,18 @@ from typing import Final, Literal
 Output = Literal["bodyweight", "heart_rate"]
 
 MINOR: Final = "minor"
+CARE_GROUPS: Final = (
+    MINOR,
+    "pregnant",
+    "postpartum",
+    "over_65",
+    "heart_rate_medicine",
+    "eating_disorder_history",
+    "known_disease",
+    "recent_surgery",
+)
+"""The groups that can be noted with a client: a word misspelt would switch nothing off, so no other is taken.
+Practice."""
 _ADULT_YEARS: Final = 18
 
 _WEIGHT: Final[Mapping[str, str]] = MappingProxyType(
@@ -65,6 +77,20 @@ def switched_off(output: Output, care_groups: Collection[str]) -> str:
     Source: practice.
     """
     return next((sentence for group, sentence in _SWITCHED[output].items() if group in care_groups), "")
+
+
+def switching_groups(output: Output) -> tuple[str, ...]:
+    """Name the groups that switch an output off, for asking many people's at once.
+
+    Args:
+        output: As for `switched_off`.
+
+    Returns:
+        The groups; of bodyweight `minor` among them, which also follows from a date of birth.
+
+    Source: practice.
+    """
+    return tuple(_SWITCHED[output])
 
 
 def _years(birth_date: date, today: date) -> int:

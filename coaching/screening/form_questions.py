@@ -172,7 +172,8 @@ def _number_sentence(question: Question, value: Any) -> str | None:
     is_scale = question.kind == "scale"
     if type(value) is not int and (is_scale or type(value) is not float):
         return f"This is a {'whole ' if is_scale else ''}number, without quotes."
-    if not isfinite(value) or abs(value) >= MAX_ABS_NUMBER or round(value, NUMBER_PLACES) != value:
+    # The bound comes first: a whole number may be too long to be asked whether it is finite.
+    if abs(value) >= MAX_ABS_NUMBER or not isfinite(value) or round(value, NUMBER_PLACES) != value:
         return f"This is a number under {MAX_ABS_NUMBER:,} with at most {NUMBER_PLACES} decimals."
     if (question.minimum is not None and value < question.minimum) or (
         question.maximum is not None and value > question.maximum

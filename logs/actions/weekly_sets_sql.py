@@ -60,7 +60,7 @@ read AS (
       CASE WHEN s.set_number > 0 THEN nullif(s.slot_classes -> s.slot_key ->> (s.set_number - 1), '') END,
       'unspecified') AS tempo_class,
     CASE WHEN s.load_basis <> 'added' OR e.bodyweight_share = 0 THEN 0
-      ELSE round_half_even(round(s.bodyweights_kg * e.bodyweight_share, 30) / s.bodyweights, 6) END AS body_kg,
+      ELSE round(s.bodyweights_kg * e.bodyweight_share, 30) / s.bodyweights END AS body_kg,
     {", ".join(map(_seconds, _TEMPO_PARTS))},
     {", ".join(map(_measured, _TEMPO_PARTS))},
     e.restful_end, CASE WHEN s.side = 'both' THEN coalesce(s.set_figures[s.place_no][6], 1) ELSE 1 END AS sides,
@@ -94,38 +94,44 @@ _FAULTY: Final = (
 )
 
 MOVED: Final = f"""
-moved AS MATERIALIZED (
+moved AS (
   SELECT session_no, week_no, here, exercise_id, slot_key, set_number, side, place, machine, reps, load_kg, hands,
-    segments, reserve, effort, tempo_class, body_kg, held_s, duration_s, sides, counts, beyond, uncounted,
-    lifted_kg, asked_kg, eccentric_s + lengthened_s + abs(concentric_s) + shortened_s AS repetition_s,
+    segments, reserve, effort, tempo_class, held_s, duration_s, sides, counts, beyond, uncounted, lifted_kg, asked_kg,
+    CASE WHEN body_kg = 0 THEN 0 ELSE round_half_even(body_kg, 6) END AS body_kg,
+    eccentric_s + lengthened_s + abs(concentric_s) + shortened_s AS repetition_s,
     eccentric_s + lengthened_s + abs(concentric_s) + shortened_s - CASE WHEN concentric_s < 0 THEN 1 ELSE 0 END
       - CASE restful_end WHEN 'lengthened' THEN lengthened_s WHEN 'shortened' THEN shortened_s ELSE 0 END AS working_s,
     eccentric_done_s + coalesce(lengthened_done_s, CASE WHEN lengthened_s = 0 THEN 0 END) + concentric_done_s
       + coalesce(shortened_done_s, CASE WHEN shortened_s = 0 THEN 0 END) AS repetition_done_s,
     CASE WHEN NOT counts THEN NULL WHEN {_JUDGED} THEN {_FAULTY} END AS tempo_faulty
   FROM read
+  OFFSET 0
 ),
-parted AS (
-  SELECT m.*, coalesce(reps, 0) AS all_reps, reps AS counted_reps, reps AS first_reps, load_kg AS first_kg,
-    CASE WHEN coalesce(reps, 0) = 0 OR load_kg * hands + body_kg < 0 THEN 0
-      ELSE (load_kg * hands + body_kg) * reps END AS moved_kg
-  FROM moved m WHERE segments IS NULL
-  UNION ALL
-  SELECT m.*, g.reps, g.reps, g.first_reps, g.first_kg, g.moved_kg
-  FROM moved m CROSS JOIN LATERAL (
-    SELECT sum(part.reps)::int AS reps,
-      min(part.reps) FILTER (WHERE part.place = 1) AS first_reps,
-      min(part.kg) FILTER (WHERE part.place = 1) AS first_kg,
+segmented AS (
+  SELECT m.*, load_kg * hands + body_kg AS weight_kg, CASE WHEN segments IS NOT NULL THEN (
+    SELECT ARRAY[sum(part.reps), min(part.reps) FILTER (WHERE part.place = 1),
+      min(part.kg) FILTER (WHERE part.place = 1),
       CASE WHEN bool_or(part.reps > 0 AND (part.kg * m.hands + m.body_kg) IS NULL) THEN NULL
         ELSE coalesce(sum((part.kg * m.hands + m.body_kg) * part.reps) FILTER (
-          WHERE part.reps > 0 AND part.kg * m.hands + m.body_kg > 0), 0) END AS moved_kg
+          WHERE part.reps > 0 AND part.kg * m.hands + m.body_kg > 0), 0) END]
     FROM (
       SELECT place, coalesce((segment ->> 'reps')::int, 0) AS reps,
         coalesce((segment ->> 'load_kg')::numeric, m.load_kg) AS kg
       FROM jsonb_array_elements(m.segments) WITH ORDINALITY AS t (segment, place)
     ) part
-  ) g
-  WHERE m.segments IS NOT NULL
+  ) END AS parts
+  FROM moved m
+  OFFSET 0
+),
+parted AS (
+  SELECT s.*, CASE WHEN segments IS NULL THEN coalesce(reps, 0) ELSE parts[1]::int END AS all_reps,
+    CASE WHEN segments IS NULL THEN reps ELSE parts[1]::int END AS counted_reps,
+    CASE WHEN segments IS NULL THEN reps ELSE parts[2]::int END AS first_reps,
+    CASE WHEN segments IS NULL THEN load_kg ELSE parts[3] END AS first_kg,
+    CASE WHEN segments IS NOT NULL THEN parts[4] WHEN coalesce(reps, 0) = 0 OR weight_kg < 0 THEN 0
+      ELSE weight_kg * reps END AS moved_kg
+  FROM segmented s
+  OFFSET 0
 ),
 performed AS MATERIALIZED (
   SELECT session_no, week_no, here, exercise_id, slot_key, set_number, side, place, machine, tempo_class, reserve,
@@ -170,10 +176,16 @@ _SUMS: Final = {
 _OF_EACH: Final = ", ".join(f"CASE WHEN {condition} THEN 1 ELSE 0 END AS {name}" for name, condition in _COUNTS.items())
 _OF_SIDES: Final = ", ".join(
     f"greatest(count(*) FILTER (WHERE side = 'left' AND ({condition})), "
-    f"count(*) FILTER (WHERE side = 'right' AND ({condition}))) AS {name}"
+    f"count(*) FILTER (WHERE side = 'right' AND ({condition})))::int AS {name}"
     for name, condition in _COUNTS.items()
 )
-_ADDED: Final = ", ".join(f"sum({name}) AS {name}" for name in (*_COUNTS, *_SUMS, "efforts"))
+# Sums of `integer` are kept by value, which those of `bigint` and `numeric` are not: a third of the grouping's price.
+_WHOLE: Final = frozenset({"reps", "tension_s", "working_s", "plan_reps"})
+_ADDED: Final = ", ".join(
+    [f"sum({name})::int AS {name}" for name in (*_COUNTS, "efforts")] + [f"sum({name}) AS {name}" for name in _SUMS]
+)
+
+_SUMS_OF_SIDES: Final = ", ".join(f"sum({name}){'::int' * (name in _WHOLE)} AS {name}" for name in _SUMS)
 
 # A row of both sides is a set; the left and the right of one number are one.
 SESSION_SETS: Final = f"""
@@ -186,7 +198,7 @@ numbered AS (
     unknown_tension, measured, load_judged, tempo_judged, tempo_faulty, {", ".join(_SUMS)}, efforts
   FROM (
     SELECT session_no, week_no, here, exercise_id, {_OF_SIDES},
-      {", ".join(f"sum({expression}) AS {name}" for name, expression in _SUMS.items())}, count(effort) AS efforts
+      {_SUMS_OF_SIDES}, count(effort)::int AS efforts
     FROM performed WHERE side <> 'both' GROUP BY session_no, week_no, here, exercise_id, slot_key, set_number
   ) AS sides
 ),

@@ -58,9 +58,12 @@ asked AS (
 ),
 week AS (SELECT id, client_id, week_start, week_no FROM asked WHERE aligned)"""
 
+FIGURES: Final = tuple(field.name for field in fields(WeekFigures) if field.name != "week_start")
+"""The figures of a weekly row, as its columns and the fields of `WeekFigures` are named."""
+
 # (mean / SD) squared of seven days is 6 S^2 / (7 (7 Q - S^2)), and `spread` is 7 Q - S^2.
-_FIGURES: Final = """
-figures AS (
+_RAW: Final = """
+raw AS (
   SELECT w.id, w.client_id, w.week_start, coalesce(p.deload, false) AS deload,
     coalesce(p.planned, 0) AS sessions_planned, coalesce(p.done, 0) AS sessions_done,
     coalesce(p.part_done, 0) AS sessions_part_done, coalesce(p.done_late, 0) AS sessions_done_late,
@@ -70,31 +73,29 @@ figures AS (
     coalesce(s.reps, 0) AS reps, coalesce(s.moved_kg, 0) AS tonnage_kg,
     coalesce(s.tension_s, 0) AS tension_s, coalesce(s.working_s, 0) AS working_s,
     coalesce(s.unknown_tension, 0) AS unknown_tension_sets,
-    round_half_even(coalesce(s.measured_s, 0), 6) AS measured_tension_s, coalesce(s.measured, 0) AS measured_sets,
+    coalesce(s.measured_s, 0) AS measured_tension_s, coalesce(s.measured, 0) AS measured_sets,
     coalesce(t.minutes, 0) AS session_min, coalesce(t.unknown_minutes, 0) AS unknown_minutes_sessions,
-    round_half_even(round(t.work_s, 30) / nullif(t.minutes, 0), 6) AS density_s_per_min,
+    round(t.work_s, 30) / nullif(t.minutes, 0) AS density_s_per_min,
     coalesce(m.muscle_sets, '{}') AS muscle_sets, coalesce(d.load, 0) AS session_load,
     coalesce(d.days_unknown, 0) AS days_unknown,
-    CASE WHEN r.reason = '' THEN round_half_even(sqrt(
-      round((%(days)s - 1) * d.load * d.load, 60) / (%(days)s * d.spread)), 6) END AS monotony,
-    CASE WHEN r.reason = '' THEN round_half_even(sqrt(
-      round((%(days)s - 1) * d.load * d.load * d.load * d.load, 60) / (%(days)s * d.spread)), 6) END AS strain,
-    r.reason AS monotony_reason, round_half_even(s.mean_effort, 6) AS mean_effort,
-    coalesce(f.lift_values, '{}') AS lift_values, round_half_even(p.adherence, 6) AS adherence_sessions,
+    CASE WHEN r.reason = '' THEN sqrt(
+      round((%(days)s - 1) * d.load * d.load, 60) / (%(days)s * d.spread)) END AS monotony,
+    CASE WHEN r.reason = '' THEN sqrt(
+      round((%(days)s - 1) * d.load * d.load * d.load * d.load, 60) / (%(days)s * d.spread)) END AS strain,
+    r.reason AS monotony_reason, s.mean_effort,
+    coalesce(f.lift_values, '{}') AS lift_values, p.adherence AS adherence_sessions,
     coalesce(p.sets_planned, 0) AS sets_planned, coalesce(p.sets_done, 0) AS sets_done,
-    round_half_even(round(p.sets_done, 30) / nullif(p.sets_planned, 0), 6) AS adherence_sets,
+    round(p.sets_done, 30) / nullif(p.sets_planned, 0) AS adherence_sets,
     coalesce(p.reps_planned, 0) AS reps_planned, coalesce(q.reps_done, 0) AS reps_done,
-    round_half_even(round(coalesce(q.reps_done, 0), 30) / nullif(p.reps_planned, 0), 6) AS adherence_reps,
+    round(coalesce(q.reps_done, 0), 30) / nullif(p.reps_planned, 0) AS adherence_reps,
     coalesce(q.load_judged, 0) AS load_judged_sets,
-    round_half_even(round(q.lifted_kg, 30) / nullif(q.asked_kg, 0), 6) AS adherence_load,
+    round(q.lifted_kg, 30) / nullif(q.asked_kg, 0) AS adherence_load,
     coalesce(q.tempo_judged, 0) AS tempo_judged_sets, coalesce(q.tempo_kept, 0) AS tempo_kept_sets,
-    round_half_even(round(q.tempo_kept, 30) / nullif(q.tempo_judged, 0), 6) AS adherence_tempo,
+    round(q.tempo_kept, 30) / nullif(q.tempo_judged, 0) AS adherence_tempo,
     coalesce(c.check_ins, 0) AS check_ins,
-    round_half_even(c.sleep, 6) AS mean_sleep, round_half_even(c.fatigue, 6) AS mean_fatigue,
-    round_half_even(c.stress, 6) AS mean_stress, round_half_even(c.soreness, 6) AS mean_soreness,
-    round_half_even(c.bodyweight_kg, 6) AS mean_bodyweight_kg,
-    round_half_even(c.resting_hr_bpm, 6) AS mean_resting_hr_bpm,
-    coalesce(c.resting_hr_readings, 0) AS resting_hr_readings, round_half_even(c.ln_rmssd, 6) AS mean_ln_rmssd,
+    c.sleep AS mean_sleep, c.fatigue AS mean_fatigue, c.stress AS mean_stress, c.soreness AS mean_soreness,
+    c.bodyweight_kg AS mean_bodyweight_kg, c.resting_hr_bpm AS mean_resting_hr_bpm,
+    coalesce(c.resting_hr_readings, 0) AS resting_hr_readings, c.ln_rmssd AS mean_ln_rmssd,
     coalesce(c.hrv_readings, 0) AS hrv_readings
   FROM week w
   LEFT JOIN set_week s USING (week_no) LEFT JOIN muscle_week m USING (week_no)
@@ -104,10 +105,35 @@ figures AS (
   CROSS JOIN LATERAL (SELECT CASE WHEN d.days_unknown > 0 THEN 'unknown_days' WHEN coalesce(d.load, 0) = 0
     THEN 'all_rest' WHEN d.spread = 0 THEN 'zero_variance' ELSE '' END) AS r (reason)
   WHERE s.work IS NOT NULL OR p.planned IS NOT NULL OR t.sessions IS NOT NULL OR c.check_ins IS NOT NULL
+  OFFSET 0
 )"""
 
-FIGURES: Final = tuple(field.name for field in fields(WeekFigures) if field.name != "week_start")
-"""The figures of a weekly row, as its columns and the fields of `WeekFigures` are named."""
+_QUOTIENTS: Final = (
+    "measured_tension_s",
+    "density_s_per_min",
+    "monotony",
+    "strain",
+    "mean_effort",
+    "adherence_sessions",
+    "adherence_sets",
+    "adherence_reps",
+    "adherence_load",
+    "adherence_tempo",
+    "mean_sleep",
+    "mean_fatigue",
+    "mean_stress",
+    "mean_soreness",
+    "mean_bodyweight_kg",
+    "mean_resting_hr_bpm",
+    "mean_ln_rmssd",
+)
+_KEPT: Final = ", ".join(f"round_half_even({name}, 6) AS {name}" if name in _QUOTIENTS else name for name in FIGURES)
+# Rounded from columns, not from expressions: the planner writes the rounding into the statement only if what is
+# rounded is cheap, and would then compute it as often as the rounding names it.
+_FIGURES: Final = f"""
+figures AS (
+  SELECT id, client_id, week_start, {_KEPT} FROM raw
+)"""
 
 _COLUMNS: Final = ", ".join(FIGURES)
 _PARTS: Final = (
@@ -122,6 +148,7 @@ _PARTS: Final = (
     PLAN_WEEK,
     DAYS,
     CHECK_INS,
+    _RAW,
     _FIGURES,
 )
 

@@ -139,8 +139,8 @@ def _alike_words(latest: SessionWork, earlier: Sequence[SessionWork]) -> str:
     if latest.tonnage_kg is not None and all(one.tonnage_kg is not None for one in earlier):
         return "Same session"
     if all(amounts_of_both(latest, one, "tonnage_kg")[0] is not None for one in earlier):
-        return "Same repetitions, and the same tonnage where loads are known"
-    return "Same repetitions, though loads are not known of the same sets"
+        return "Much the same repetitions, and tonnage where loads are known"
+    return "Much the same repetitions, though loads are not known of the same sets"
 
 
 def _work_words(latest: SessionWork, earlier: Sequence[SessionWork]) -> str:

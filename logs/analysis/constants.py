@@ -132,7 +132,7 @@ SAME_TIME_RATIO: Final = Decimal("0.03")
 """Below this share of change a time at equal work is called about the same. Practice."""
 
 TOLD_WORK_RATIO: Final = Decimal("0.01")
-"""From this share on a difference of work inside what counts as equal is said beside the time. Practice."""
+"""From this share on a difference of work inside what counts as equal is told, and one of power or pace. Practice."""
 
 COMPARED_OCCURRENCES: Final = 3
 """Earlier occurrences whose median the latest is held against. Practice."""

@@ -140,11 +140,13 @@ class LoadGrid:
         unit: the client's unit.
         step: the step in it where the session is done; None for the usual one.
         base: bodyweight moved beside an added load, in that unit; 0 where there is none; None when unknown.
+        base_hidden: care hides it, and so every percentage from which it could be told.
     """
 
     unit: LoadUnit = "kg"
     step: Decimal | None = None
     base: Decimal | None = Decimal(0)
+    base_hidden: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

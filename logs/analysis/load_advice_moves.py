@@ -9,7 +9,7 @@ from logs.analysis.load_advice_estimates import load_for, repetitions_needed, sh
 from logs.analysis.load_advice_outcomes import LiftOutcome
 from logs.analysis.load_advice_results import AdviceGround, LoadAdvice, Method, Reason
 from logs.analysis.load_advice_steps import lighter, next_load_up, rise, same_load
-from logs.analysis.load_advice_words import load_words, outcome_words, pct
+from logs.analysis.load_advice_words import load_words, outcome_words, pct, rise_words
 from logs.analysis.references import FORMULAS, PRACTICE
 
 _STEP_SOURCE: Final = (
@@ -98,7 +98,7 @@ def step_up(ground: AdviceGround, last: LiftOutcome, move: Move) -> LoadAdvice:
     return LoadAdvice(
         action="up",
         reason=move.reason,
-        sentence=f"Up to {load_words(slot, found)}, {pct(risen)} more: {move.words}.",
+        sentence=f"Up to {load_words(slot, found)}{rise_words(slot, risen)}: {move.words}.",
         load=found,
         last=last.load,
         method=move.method,
@@ -113,7 +113,7 @@ def _big_step(ground: AdviceGround, last: LiftOutcome, move: Move, found: Decima
     reserve = ground.target.reserve if ground.target.reserve is not None else min(_known(last), default=None)
     now, then = (last.load or Decimal(0)) + base, found + base
     risen = rise(slot, last.load or Decimal(0), found)
-    more = "" if risen is None else f", {pct(risen)} more"
+    more = rise_words(slot, risen)
     if reserve is None:
         words = f"The next load is {load_words(slot, found)}{more}; log the effort to know when it is time."
         return stay(ground, last, "effort_unknown", words, method=move.method, ask="effort")

@@ -61,12 +61,13 @@ def change_between(
         load: the load advised; None when there is none.
 
     Returns:
-        Change in the client's unit, and percentage; each None where it is not known.
+        Change in the client's unit, and percentage; each None where it is not known, the percentage also where care
+        hides the bodyweight moved.
     """
     if last is None or load is None:
         return None, None
     risen = rise(slot, last, load)
-    if risen is None:
+    if risen is None or slot.grid.base_hidden:
         return load - last, None
     return load - last, (PERCENT * risen.numerator / risen.denominator).quantize(_TENTH, ROUND_HALF_EVEN)
 

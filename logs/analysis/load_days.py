@@ -4,14 +4,15 @@ What was planned and not logged is unknown, never zero: a mean over days that no
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Final, Literal
 
 from logs.analysis.facts import PlannedFact, SessionFact
 from logs.analysis.weekly import UNLOGGED_STATES, day_loads, session_minutes
+from programs.prescription.session_states import State
 
 UnknownLoad = Literal["planned_not_logged", "minutes_unknown", "rating_unknown"]
 DayKind = Literal["trained", "rest", "unknown"]
@@ -41,6 +42,42 @@ class LoadDay:
     sessions: int
     minutes: Decimal | None
     unknown: tuple[UnknownLoad, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedWindow:
+    """A planned session with the days on which it may be done; they are equal for one of a fixed day."""
+
+    local_date: date
+    window_start: date
+    window_end: date
+    state: State
+
+
+def planned_days(planned: Iterable[PlannedWindow], trained: Collection[date]) -> list[PlannedFact]:
+    """Give each planned session the day of which its state speaks.
+
+    Args:
+        planned: Sessions planned.
+        trained: Local dates with a session log.
+
+    Returns:
+        One entry a session. Several missed in one floating window each take a day of it, the latest first that has no
+        log, since nobody knows what was done on as many of its days; all others stay on their date.
+
+    Source: practice.
+    """
+    taken = set(trained)
+    found = []
+    for one in planned:
+        day = one.local_date
+        if one.state == "missed" and one.window_start < one.window_end:
+            width = (one.window_end - one.window_start).days
+            window = (one.window_end - timedelta(days=back) for back in range(width + 1))
+            day = next((free for free in window if free not in taken), one.local_date)
+            taken.add(day)
+        found.append(PlannedFact(local_date=day, state=one.state))
+    return found
 
 
 def load_series(days: Sequence[date], sessions: Iterable[SessionFact], planned: Iterable[PlannedFact]) -> list[LoadDay]:

@@ -10,7 +10,7 @@ from typing import Final, Literal, get_args
 
 from logs.analysis.conditioning_blocks import Effort
 from logs.analysis.conditioning_results import equal_within
-from logs.analysis.constants import COMPARED_OCCURRENCES
+from logs.analysis.constants import COMPARED_OCCURRENCES, TOLD_WORK_RATIO
 from logs.analysis.rounding import round_half_even_6
 from programs.prescription.constants import ROWING_SPLIT_M, S_PER_MIN
 from programs.prescription.rowing_pace import power_w
@@ -153,16 +153,18 @@ def compare_pieces(sessions: Sequence[PieceSession]) -> PieceComparison:
 
 
 def _sentence(latest: PieceSession, alike: Sequence[PieceSession], change: Decimal, compared: int) -> str:
-    share = f"{abs(change) * 100:.0f} % {'more' if change >= 0 else 'less'}"
+    share = f"{abs(change) * 100:.0f} % {'more' if change > 0 else 'less'}"
+    as_before = abs(change) < TOLD_WORK_RATIO
     if latest.split_s is not None and latest.power_w is not None:
         splits = [one.split_s for one in alike if one.split_s is not None]
         before = Decimal(median(splits))
         return (
-            f"Same piece, split {split_words(latest.split_s)} against {split_words(before)}, {share} power; "
+            f"Same piece, split {split_words(latest.split_s)} against {split_words(before)}, "
+            f"{'about as much' if as_before else share} power; "
             f"{compared} sessions compared."
         )
     what = "metres a minute" if latest.metres_per_min else "kilocalories a minute"
-    return f"Same piece, {share} {what}; {compared} sessions compared."
+    return f"Same piece, {'about as many' if as_before else share} {what}; {compared} sessions compared."
 
 
 def split_words(split_s: Decimal) -> str:

@@ -49,6 +49,8 @@ class TempoTrend:
         )
         if self.direction == "not_enough_weeks":
             return f"{_count(self.weeks, 'week')} with measured sets; under {TREND_WEEKS_AT_LEAST} no trend is told."
+        if not self.earlier_faulty and not self.later_faulty:
+            return f"Over {self.weeks} weeks no measured set was off the tempo asked."
         if self.direction == "undecided":
             return f"Over {self.weeks} weeks the share of sets off tempo shows no clear direction: {halves}."
         return f"Over {self.weeks} weeks the share of sets off tempo is {self.direction}: {halves}."

@@ -11,6 +11,7 @@ from decimal import Decimal
 from statistics import median
 from typing import Final, Literal
 
+from coaching.measures.local_calendar import DateSpan
 from logs.analysis.constants import (
     DAYS_PER_WEEK,
     OWN_WEEKS,
@@ -21,9 +22,15 @@ from logs.analysis.load_days import LoadDay
 from logs.analysis.session_load import Reason, monotony, strain
 
 NoSpan = Reason | Literal["not_complete"]
-NoComparison = Literal["known", "no_complete_week", "week_not_known", "too_few_weeks"]
+NoComparison = Literal["known", "no_complete_week", "week_not_known", "week_away", "too_few_weeks"]
 
-NO_COMPARISONS: Final[tuple[NoComparison, ...]] = ("known", "no_complete_week", "week_not_known", "too_few_weeks")
+NO_COMPARISONS: Final[tuple[NoComparison, ...]] = (
+    "known",
+    "no_complete_week",
+    "week_not_known",
+    "week_away",
+    "too_few_weeks",
+)
 """Why a week is not compared. Practice."""
 
 
@@ -79,7 +86,7 @@ class LoadComparison:
         change_pct: The week less the median, in percent of the median; None where that is 0.
         own_weeks: All the person's wholly known complete weeks before it.
         share_below: The share of those whose load was less.
-        weeks_left_out: Of the latest six, those of which a day is unknown.
+        weeks_left_out: Of the latest six, those of which a day is unknown or of absence.
         reason: `known`, or why there is no comparison.
     """
 
@@ -161,12 +168,15 @@ def load_weeks(days: Sequence[LoadDay], *, week_start_of: date, as_of: date) -> 
     return weeks
 
 
-def load_comparison(weeks: Sequence[LoadSpan], policy: LoadPolicy = _DEFAULT) -> LoadComparison:
+def load_comparison(
+    weeks: Sequence[LoadSpan], policy: LoadPolicy = _DEFAULT, *, away: Sequence[DateSpan] = ()
+) -> LoadComparison:
     """Describe the last complete week against the person's own weeks before it.
 
     Args:
         weeks: Weeks oldest first.
         policy: What a business may change.
+        away: Absences: a week with a day of one is neither compared nor compared with.
 
     Returns:
         Median and range of the latest six wholly known weeks (four or more), and the share of all own weeks below.
@@ -177,13 +187,12 @@ def load_comparison(weeks: Sequence[LoadSpan], policy: LoadPolicy = _DEFAULT) ->
     if not complete:
         return LoadComparison(reason="no_complete_week")
     week, before = complete[-1], complete[:-1]
-    known = [one.total for one in before if not one.days_unknown]
-    latest = [one.total for one in before[-policy.own_weeks :] if not one.days_unknown]
+    known = [one.total for one in before if _comparable(one, away)]
+    latest = [one.total for one in before[-policy.own_weeks :] if _comparable(one, away)]
     left_out = min(len(before), policy.own_weeks) - len(latest)
-    if week.days_unknown:
-        return LoadComparison(
-            week_start=week.first, own_weeks=len(known), weeks_left_out=left_out, reason="week_not_known"
-        )
+    if not _comparable(week, away):
+        reason: NoComparison = "week_not_known" if week.days_unknown else "week_away"
+        return LoadComparison(week_start=week.first, own_weeks=len(known), weeks_left_out=left_out, reason=reason)
     if len(latest) < policy.own_weeks_at_least:
         return LoadComparison(
             week_start=week.first,
@@ -206,6 +215,11 @@ def load_comparison(weeks: Sequence[LoadSpan], policy: LoadPolicy = _DEFAULT) ->
         share_below=round(Decimal(sum(total < week.total for total in known)) / len(known), QUOTIENT_PLACES),
         weeks_left_out=left_out,
     )
+
+
+def _comparable(week: LoadSpan, away: Sequence[DateSpan]) -> bool:
+    days = (week.first + timedelta(days=offset) for offset in range(DAYS_PER_WEEK))
+    return not week.days_unknown and not any(day in span for day in days for span in away)
 
 
 def _nothing(day: date) -> LoadDay:

@@ -26,7 +26,8 @@ class WeightedLoadPolicy:
     """What a business may change about weighted load."""
 
     most_unknown_days: int = MOST_UNKNOWN_DAYS
-    """With more unknown days among the last 28 no weighted mean is shown. Practice."""
+    """With more unknown days among the last 28 no weighted mean is shown; nor with more of them than days trained
+    among the last 28 or the last 7, since the mean would be of the rest days between. Practice."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +69,7 @@ def weighted_load(days: Sequence[LoadDay], policy: WeightedLoadPolicy = _DEFAULT
 
     Returns:
         Both means from the 28th day of history on. On an unknown day each mean stays as it was; with more than seven
-        unknown days among the last 28 there is none.
+        unknown days among the last 28, or more of them than days trained there or in the last seven, there is none.
 
     Source: Williams et al. 2017; first day as seed, the wait and the bound on unknown days are practice.
     """
@@ -86,10 +87,9 @@ def weighted_load(days: Sequence[LoadDay], policy: WeightedLoadPolicy = _DEFAULT
     daily = {
         day.local_date: (short, long)
         for number, (day, short, long) in enumerate(zip(history, acute, chronic, strict=True), start=1)
-        if number >= CHRONIC_DAYS
-        and loads[max(0, number - CHRONIC_DAYS) : number].count(None) <= policy.most_unknown_days
+        if number >= CHRONIC_DAYS and _known_enough(history[number - CHRONIC_DAYS : number], policy)
     }
-    if lately > policy.most_unknown_days:
+    if not _known_enough(history[-CHRONIC_DAYS:], policy):
         return _no_means(
             as_of=as_of, history_days=n, unknown=unknown, lately=lately, reason="too_many_unknown_days", daily=daily
         )
@@ -103,6 +103,15 @@ def weighted_load(days: Sequence[LoadDay], policy: WeightedLoadPolicy = _DEFAULT
         ratio=acute[-1] / chronic[-1] if chronic[-1] else None,
         reason="known" if chronic[-1] else "no_load",
         daily=daily,
+    )
+
+
+def _known_enough(days: Sequence[LoadDay], policy: WeightedLoadPolicy) -> bool:
+    """Say whether a mean over days rests on what was done, not on the rest days between what is unknown."""
+    unknown = [sum(day.load is None for day in span) for span in (days, days[-ACUTE_DAYS:])]
+    trained = [sum(bool(day.load) for day in span) for span in (days, days[-ACUTE_DAYS:])]
+    return unknown[0] <= policy.most_unknown_days and all(
+        few <= many for few, many in zip(unknown, trained, strict=True)
     )
 
 

@@ -42,6 +42,12 @@ class WellnessPolicy:
     weekly_fresh_days: int = 10
     """A weekly answer likewise. Practice."""
 
+    daily_running_days: int = 7
+    """Daily answers so many days apart at most are running, one after the other. Practice."""
+
+    weekly_running_days: int = 21
+    """Weekly answers likewise: so two forms may be missed. Practice."""
+
 
 _WELLNESS = WellnessPolicy()
 _RESTING = RestingHeartRatePolicy()
@@ -49,7 +55,7 @@ _RESTING = RestingHeartRatePolicy()
 
 @dataclass(frozen=True, slots=True)
 class _Answer:
-    """An item's latest answer, and the one before it."""
+    """An item's latest answer, and the one running before it; None where that lies too long before."""
 
     item: str
     latest: DatedValue
@@ -72,7 +78,7 @@ def low_wellness_state(
     Returns:
         A state that holds where two items at once, or one item twice running, lie 1.5 of the person's own standard
         deviations on the worse side of their baseline; or where an item is 6 or more twice running. Old answers say
-        nothing of today.
+        nothing of today, and one long before is not running with the latest.
 
     Raises:
         BaselineError: Impossible values.
@@ -170,7 +176,10 @@ def _answer(item: str, entries: Sequence[CheckInEntry], cadence: Cadence, policy
     values = values_by_day(entries, attrgetter(item))
     if not values:
         return None
-    latest, before = values[-1], values[-2] if len(values) > 1 else None
+    latest = values[-1]
+    running_days = policy.daily_running_days if cadence == "daily" else policy.weekly_running_days
+    since = latest.local_date - timedelta(days=running_days)
+    before = next((one for one in reversed(values[:-1]) if one.local_date >= since), None)
     worse = _is_worse(latest, values, cadence, policy)
     worse_before = before is not None and worse and _is_worse(before, values, cadence, policy)
     return _Answer(item, latest, before, worse, worse_before)

@@ -115,9 +115,9 @@ def _check_in(row: Row) -> Shown:
     groups = care_groups_of(
         row.get("client__care_groups") or (), birth_date=row.get("client__birth_date"), today=_day(row["local_date"])
     )
-    hidden = switched_off("bodyweight", groups)
+    hidden, heart_hidden = switched_off("bodyweight", groups), switched_off("heart_rate", groups)
     load = _load(None if hidden else row["bodyweight"], row["unit"])
-    names = ("sleep", "fatigue", "stress", "soreness", "symptoms", "pains", "resting_hr_bpm", "hrv_rmssd_ms", "notes")
+    names = ("sleep", "fatigue", "stress", "soreness", "symptoms", "pains", "notes")
     return {
         "local_date": row["local_date"],
         **{name: row[name] for name in names},
@@ -125,6 +125,8 @@ def _check_in(row: Row) -> Shown:
         "bodyweight_lb": load["load_lb"],
         "bodyweight_entered": load["load_entered"],
         "bodyweight_hidden": hidden,
+        **{name: None if heart_hidden else row[name] for name in ("resting_hr_bpm", "hrv_rmssd_ms")},
+        "heart_rate_hidden": heart_hidden,
         # Earlier states may be older than these three.
         "form": row.get("form_id"),
         "form_version": row.get("form_version"),

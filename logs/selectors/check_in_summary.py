@@ -6,15 +6,14 @@ from typing import Any, Final, cast
 from uuid import UUID
 
 from coaching.measures.baselines import Cadence
-from coaching.measures.local_calendar import DateSpan
-from coaching.models import Absence
 from coaching.policy import Principal
-from coaching.screening.care_groups import care_groups_of
+from coaching.screening.care_groups import care_groups_of, switched_off
 from coaching.selectors.check_in_forms import find_asked_forms
 from coaching.selectors.clients import get_client
 from logs.analysis.check_in_scales import CheckInEntry, Questions
 from logs.analysis.check_in_summary import CheckInSummary, check_in_summary
 from logs.models import CheckIn
+from logs.selectors.absences import absence_spans
 from programs.selectors.business_calendar import get_business_calendar
 
 _BEFORE: Final = timedelta(days=120)
@@ -60,12 +59,12 @@ def get_check_in_summary(*, actor: Principal, client_id: UUID, days: int, now: d
     cadences = {form.id: cast("Cadence", form.cadence) for form in forms.values()}
     groups = care_groups_of(client["care_groups"], birth_date=client["birth_date"], today=today)
     summary = check_in_summary(
-        [_entry(row, cadences) for row in rows],
+        [_entry(_without_hidden_weight(row, client), cadences) for row in rows],
         questions,
         today=today,
         days=days,
         care_groups=groups,
-        away=_absences(client_id, since, today),
+        away=absence_spans(client_id=client_id, first=since, last=today),
     )
     return ClientCheckIns(client_id=client_id, today=today, days=days, summary=summary)
 
@@ -77,9 +76,10 @@ def _check_ins(client_id: UUID, first: date, last: date) -> list[dict[str, Any]]
     return list(rows.values(*_COLUMNS))
 
 
-def _absences(client_id: UUID, first: date, last: date) -> list[DateSpan]:
-    rows = Absence.objects.filter(client_id=client_id, starts_on__lte=last, ends_on__gte=first)
-    return [DateSpan(starts_on, ends_on) for starts_on, ends_on in rows.values_list("starts_on", "ends_on")]
+def _without_hidden_weight(row: dict[str, Any], client: dict[str, Any]) -> dict[str, Any]:
+    """Leave out what somebody weighed while care switched it off, as before they were 18."""
+    groups = care_groups_of(client["care_groups"], birth_date=client["birth_date"], today=row["local_date"])
+    return {**row, "bodyweight_kg": None} if switched_off("bodyweight", groups) else row
 
 
 def _entry(row: dict[str, Any], cadences: dict[str, Cadence]) -> CheckInEntry:

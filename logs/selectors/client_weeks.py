@@ -1,6 +1,6 @@
 """Reads of weekly rows, and of which weeks there is anything to compute for."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any, Final
@@ -12,7 +12,7 @@ from django.db.models import Exists, OuterRef
 from coaching.models import Client, StaleWeek
 from coaching.policy import Principal, client_rows
 from coaching.refusals import NotFound
-from coaching.screening.care_groups import care_groups_of, switched_off
+from coaching.screening.care_groups import Output, care_groups_of, switched_off
 from coaching.tenancy.scope import current_business_id
 from logs.analysis.constants import DAYS_PER_WEEK
 from logs.models import ClientWeek
@@ -34,6 +34,16 @@ UNION SELECT client_id, week_start FROM logs_clientweek
   WHERE business_id = %(business)s AND client_id = ANY (%(clients)s)
 ORDER BY 1, 2
 """
+
+_HIDDEN: Final[Mapping[Output, Mapping[str, int | None]]] = {
+    "bodyweight": {"mean_bodyweight_kg": None},
+    "heart_rate": {
+        "mean_resting_hr_bpm": None,
+        "resting_hr_readings": 0,
+        "mean_ln_rmssd": None,
+        "hrv_readings": 0,
+    },
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,9 +81,10 @@ def get_progress(*, actor: Principal, client_id: UUID, weeks: int, now: datetime
 
 
 def _without_hidden(row: dict[str, Any], care_groups: Sequence[str], birth_date: date | None) -> dict[str, Any]:
-    """Leave the bodyweight out of a week where care switches it off."""
+    """Leave out of a week what care switches off."""
     groups = care_groups_of(care_groups, birth_date=birth_date, today=row["week_start"])
-    return {**row, "mean_bodyweight_kg": None} if switched_off("bodyweight", groups) else row
+    hidden = [_HIDDEN[output] for output in _HIDDEN if switched_off(output, groups)]
+    return {**row, **{name: empty for empties in hidden for name, empty in empties.items()}}
 
 
 def list_client_ids() -> list[UUID]:

@@ -12,6 +12,7 @@ from django.db.models import QuerySet
 from coaching.models import Client
 from coaching.policy import Principal, client_rows
 from coaching.refusals import NotFound
+from coaching.screening.care_groups import switching_groups
 from coaching.tenancy.scope import current_business_id
 from logs.analysis.readiness import CLOSED_BY_PERSON, FlagKind, FlagRecord, Standing, evidence_from_text
 from logs.models import Flag, FlagState
@@ -55,12 +56,19 @@ def list_flags(
     Raises:
         UnknownObject: the client filtered by is not one of them.
     """
-    rows = Flag.objects.filter(client_rows(actor))
+    rows = shown_flags().filter(client_rows(actor))
     if client_id is not None:
         require_visible_client(actor=actor, client_id=client_id)
         rows = rows.filter(client_id=client_id)
     wanted = {"kind__in": list(kinds), "state__in": list(states), "severity__in": list(severities)}
     return rows.filter(**{column: values for column, values in wanted.items() if values})
+
+
+def shown_flags() -> QuerySet[Flag]:
+    """Return flags without those whose figures care switches off, which the rules close when they are asked next."""
+    return Flag.objects.exclude(
+        kind="resting_heart_rate_up", client__care_groups__overlap=list(switching_groups("heart_rate"))
+    )
 
 
 def get_flag(*, actor: Principal, flag_id: UUID) -> Flag:
@@ -69,7 +77,7 @@ def get_flag(*, actor: Principal, flag_id: UUID) -> Flag:
     Raises:
         NotFound: there is none of this id that the caller may see.
     """
-    flag = Flag.objects.filter(client_rows(actor), id=flag_id).first()
+    flag = shown_flags().filter(client_rows(actor), id=flag_id).first()
     if flag is None:
         raise NotFound("There is no such flag that you may see.")
     return flag

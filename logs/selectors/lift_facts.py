@@ -1,5 +1,6 @@
 """What lift lines are made from: stored weekly values, weeks that stay out, and the sets; statements do not grow."""
 
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, field
@@ -22,7 +23,7 @@ from logs.analysis.lift_weeks import AwayDays, LeftOut, LinePoint, left_out_week
 from logs.analysis.moved_loads import bodyweight_share_kg
 from logs.analysis.performed_sets import counted
 from logs.analysis.trend_verdicts import TrendPolicy
-from logs.models import CheckIn, ClientWeek
+from logs.models import CheckIn, ClientWeek, SessionLog
 from logs.selectors.set_facts import set_fact, set_rows
 
 _KNOWN: Final = timedelta(days=BODYWEIGHT_KNOWN_DAYS)
@@ -137,7 +138,7 @@ def client_spans(*, client_ids: Collection[UUID], weeks: Collection[date]) -> di
 def lift_sets(
     *, client_ids: Collection[UUID], exercises: Collection[str] | None, first: date, last: date
 ) -> dict[UUID, tuple[SetFact, ...]]:
-    """Return the counted sets of clients' sessions, in one statement.
+    """Return the counted sets of clients' sessions, in two statements.
 
     Args:
         client_ids: whose.
@@ -145,7 +146,11 @@ def lift_sets(
         first: the first day.
         last: the last day.
     """
-    rows = set_rows().filter(client_id__in=client_ids, session_log__local_date__range=(first, last))
+    # Sessions first: in one join the planner tries each set against each session where it has no statistics yet.
+    sessions = SessionLog.objects.filter(
+        client_id__in=client_ids, local_date__range=(first, last), deleted_at__isnull=True
+    )
+    rows = set_rows().filter(client_id__in=client_ids, session_log_id__in=list(sessions.values_list("id", flat=True)))
     if exercises is not None:
         rows = rows.filter(exercise__key__in=exercises)
     found: defaultdict[UUID, list[SetFact]] = defaultdict(list)
@@ -176,13 +181,19 @@ def bodies_moved(*, client_ids: Collection[UUID], first: date, last: date) -> Ca
 
 
 def _body_moved(weigh_ins: Iterable[WeighIn]) -> BodyMoved:
-    own = list(weigh_ins)
+    own = sorted(weigh_ins, key=_weighed_on)
     known: dict[tuple[date, Decimal], Decimal | None] = {}
 
     def moved(one: SetFact) -> Decimal | None:
         key = (one.local_date, one.exercise.bodyweight_share)
         if key not in known:
-            known[key] = bodyweight_share_kg(one, own)
+            first = bisect_left(own, one.local_date - _KNOWN, key=_weighed_on)
+            last = bisect_right(own, one.local_date, key=_weighed_on)
+            known[key] = bodyweight_share_kg(one, own[first:last])
         return known[key]
 
     return moved
+
+
+def _weighed_on(one: WeighIn) -> date:
+    return one.local_date

@@ -146,7 +146,7 @@ def _weight_hidden(client: Mapping[str, Any], today: date) -> bool:
 
 
 def matched_comparisons(*, found: LiftTrends, rows: Iterable[LiftTrendRow]) -> dict[str, MatchedComparison]:
-    """Return the matched comparison of rows, by their place, in two statements.
+    """Return the matched comparison of rows, by their place, in three statements.
 
     Args:
         found: the list that the rows are of.

@@ -12,6 +12,7 @@ from django.db.models import QuerySet
 from coaching.measures.load import kg_to_lb
 from coaching.models import ClientState
 from coaching.policy import Principal, client_rows
+from coaching.screening.care_groups import care_groups_of, switched_off
 from logs.analysis.load_advice import load_advice
 from logs.analysis.load_advice_basis import advice_basis
 from logs.analysis.load_advice_facts import AdvisedSlot, HoldCode, LoadGrid, SlotHold, SlotTarget
@@ -40,6 +41,8 @@ _SHOWN: Final = (
     "client__unit",
     "client__time_zone",
     "client__training_since",
+    "client__care_groups",
+    "client__birth_date",
     "assignment_id",
     "week_number",
     "day_number",
@@ -142,7 +145,7 @@ def _session(
         fever_on=past.fever_on.get(client_id, ()),
         ill_on=past.ill_on.get(client_id, ()),
     )
-    making = _Slots(row, day, past, holds.get(client_id, ()))
+    making = _Slots(row, today, day, past, holds.get(client_id, ()))
     slots = []
     for block_kind, slot in _slots(row):
         if slot["exercise"] not in named:
@@ -163,6 +166,7 @@ class _Slots:
     """A session's slots with what their advice is made from."""
 
     row: Mapping[str, Any]
+    today: date
     day: date
     past: TrainingPast
     holds: tuple[Hold, ...]
@@ -198,7 +202,17 @@ class _Slots:
     def _grid(self, facts: ExerciseFacts) -> LoadGrid:
         unit: LoadUnit = self.row["client__unit"]
         steps = steps_in_unit(self.row["place__load_steps"] or {}, unit)
-        return LoadGrid(unit=unit, step=steps.get(facts.loading), base=self._base(facts, unit))
+        return LoadGrid(
+            unit=unit,
+            step=steps.get(facts.loading),
+            base=self._base(facts, unit),
+            base_hidden=facts.load_basis == "added" and self._weight_hidden(),
+        )
+
+    def _weight_hidden(self) -> bool:
+        noted, birth_date = self.row["client__care_groups"], self.row["client__birth_date"]
+        groups = care_groups_of(noted, birth_date=birth_date, today=self.today)
+        return bool(switched_off("bodyweight", groups))
 
     def _base(self, facts: ExerciseFacts, unit: LoadUnit) -> Decimal | None:
         if facts.load_basis != "added" or not facts.bodyweight_share:

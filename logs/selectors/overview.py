@@ -28,7 +28,7 @@ from logs.analysis.overview import (
 from logs.analysis.overview import Source as Measured
 from logs.analysis.readiness import Action, FlagKind, Severity
 from logs.models import Flag
-from logs.selectors.flags import STANDING_STATES
+from logs.selectors.flags import STANDING_STATES, shown_flags
 from logs.selectors.overview_facts import overview_facts
 from logs.selectors.readiness_facts import COACHED_STATES
 from programs.selectors.business_calendar import BusinessCalendar, get_business_calendar
@@ -113,7 +113,7 @@ def _clients(actor: Principal, coach_id: UUID | None, client_id: UUID | None) ->
 
 
 def _standing_flags(client_ids: Collection[UUID]) -> dict[UUID, list[dict[str, Any]]]:
-    rows = Flag.objects.filter(client_id__in=list(client_ids), state__in=STANDING_STATES).order_by("opened_at", "id")
+    rows = shown_flags().filter(client_id__in=list(client_ids), state__in=STANDING_STATES).order_by("opened_at", "id")
     columns = ("id", "client_id", "kind", "severity", "action", "scope", "state", "sentence", "caution", "opened_on")
     found: defaultdict[UUID, list[dict[str, Any]]] = defaultdict(list)
     for row in rows.values(*columns):

@@ -15,6 +15,7 @@ from logs.analysis.constants import DAYS_PER_WEEK
 from logs.analysis.tempo_counts import JudgedSet, TempoCounts, WeekTempo, tempo_counts, weekly_tempo
 from logs.analysis.tempo_trend import TempoTrend, tempo_sentences, tempo_trend
 from logs.analysis.time_under_tension import TensionTotal, tension_total
+from logs.models import SessionLog
 from logs.selectors.logs_by_kind import get_log
 from logs.selectors.tempo_sets import TempoSet, list_tempo_sets
 from programs.models import Exercise
@@ -75,11 +76,14 @@ def get_client_tempo(
     calendar = get_business_calendar()
     this_week = calendar.week_of(calendar.today(now, client["time_zone"]))
     since = this_week - timedelta(days=DAYS_PER_WEEK * (weeks - 1))
-    where = Q(
+    # Sessions first: in one join the planner tries each set against each session where it has no statistics yet.
+    sessions = SessionLog.objects.filter(
         client_id=client_id,
-        session_log__local_date__gte=since,
-        session_log__local_date__lt=this_week + timedelta(days=DAYS_PER_WEEK),
+        local_date__gte=since,
+        local_date__lt=this_week + timedelta(days=DAYS_PER_WEEK),
+        deleted_at__isnull=True,
     )
+    where = Q(client_id=client_id, session_log_id__in=list(sessions.values_list("id", flat=True)))
     if exercise is not None:
         where &= Q(exercise_id=_exercise_id(exercise))
     by_lift: dict[str, list[JudgedSet]] = {}

@@ -9,14 +9,15 @@ from uuid import UUID
 from django.db.models import Q
 
 from coaching.measures.local_calendar import DateSpan
-from coaching.models import Absence
 from coaching.policy import Principal
 from coaching.screening.care_groups import care_groups_of, switched_off
 from coaching.selectors.clients import get_client
 from logs.analysis.overview import MorningFacts, OverviewPolicy, Readiness, StandingFlag, readiness
 from logs.analysis.readiness import Action, FlagKind, Severity
 from logs.analysis.readiness_days import FlagSpan, PlannedDay, ReadinessHistory, readiness_on
-from logs.models import CheckIn, Flag, SessionLog
+from logs.models import CheckIn, SessionLog
+from logs.selectors.absences import absence_spans
+from logs.selectors.flags import shown_flags
 from logs.selectors.overview import list_overview
 from logs.selectors.readiness_facts import COACHED_STATES
 from programs.models import AssignmentPause, PlannedSession
@@ -94,7 +95,7 @@ def _day(day: date, verdict: Readiness, flags: Sequence[tuple[Row, FlagSpan]]) -
 
 def _flags(client_id: UUID, first: date, zone: str, calendar: BusinessCalendar) -> list[tuple[Row, FlagSpan]]:
     day_before = first - timedelta(days=1)
-    rows = Flag.objects.filter(Q(closed_at__isnull=True) | Q(closed_at__date__gte=day_before), client_id=client_id)
+    rows = shown_flags().filter(Q(closed_at__isnull=True) | Q(closed_at__date__gte=day_before), client_id=client_id)
     found = []
     for row in rows.order_by("opened_at", "id").values(*_FLAG_COLUMNS):
         closed_at = row.pop("closed_at")
@@ -145,9 +146,8 @@ def _planned(client_id: UUID, since: date) -> list[PlannedDay]:
 
 
 def _away(client_id: UUID, first: date, last: date) -> list[DateSpan]:
-    absences = Absence.objects.filter(client_id=client_id, starts_on__lte=last, ends_on__gte=first)
     pauses = AssignmentPause.objects.filter(assignment__client_id=client_id, from_date__lte=last)
-    spans = [DateSpan(starts_on, ends_on) for starts_on, ends_on in absences.values_list("starts_on", "ends_on")]
+    spans = absence_spans(client_id=client_id, first=first, last=last)
     for from_date, resumed_on in pauses.values_list("from_date", "resumed_on"):
         until = None if resumed_on is None else resumed_on - timedelta(days=1)
         if until is None or until >= from_date:

@@ -10,8 +10,8 @@ from django.db.models import F
 from coaching.policy import Principal
 from coaching.selectors.clients import get_client
 from logs.analysis.constants import DAYS_PER_WEEK
-from logs.analysis.facts import PlannedFact, SessionFact
-from logs.analysis.load_days import LoadDay, load_series
+from logs.analysis.facts import SessionFact
+from logs.analysis.load_days import LoadDay, PlannedWindow, load_series, planned_days
 from logs.analysis.training_load import (
     LoadComparison,
     LoadSpan,
@@ -21,6 +21,7 @@ from logs.analysis.training_load import (
 )
 from logs.analysis.weighted_load import WeightedLoad, weighted_load
 from logs.models import SessionLog
+from logs.selectors.absences import absence_spans
 from programs.models import PlannedSession
 from programs.selectors.business_calendar import get_business_calendar
 
@@ -71,7 +72,8 @@ def get_training_load(*, actor: Principal, client_id: UUID, weeks: int, now: dat
         return TrainingLoad(client_id, today, None, None, [], [], None, load_comparison([]), weighted_load([]))
     first_day = min(session.local_date for session in sessions)
     days = [first_day + timedelta(days=offset) for offset in range((today - first_day).days + 1)]
-    series = load_series(days, sessions, _planned_facts(client_id, first_day, today))
+    trained = {session.local_date for session in sessions}
+    series = load_series(days, sessions, planned_days(_planned(client_id, first_day, today), trained))
     over = series if series[-1].kind == "trained" else series[:-1]
     as_of = over[-1].local_date if over else first_day - _ONE_DAY
     since = calendar.week_of(today) - timedelta(days=DAYS_PER_WEEK * (weeks - 1))
@@ -84,7 +86,7 @@ def get_training_load(*, actor: Principal, client_id: UUID, weeks: int, now: dat
         days=[day for day in series if day.local_date >= since],
         weeks=[span for span in spans if span.first >= since],
         last_7_days=load_span(over[-DAYS_PER_WEEK:]) if len(over) >= DAYS_PER_WEEK else None,
-        comparison=load_comparison(spans),
+        comparison=load_comparison(spans, away=absence_spans(client_id=client_id, first=first_day, last=today)),
         weighted=weighted_load(over),
     )
 
@@ -105,6 +107,7 @@ def _session_facts(client_id: UUID, first: date, last: date) -> list[SessionFact
     return [SessionFact(session_id="", **row) for row in rows.values(*columns)]
 
 
-def _planned_facts(client_id: UUID, first: date, last: date) -> list[PlannedFact]:
+def _planned(client_id: UUID, first: date, last: date) -> list[PlannedWindow]:
     rows: Any = PlannedSession.objects.filter(client_id=client_id, local_date__range=(first, last))
-    return [PlannedFact(**row) for row in rows.values("local_date", "state")]
+    shown = rows.order_by("local_date", "id").values("local_date", "window_start", "window_end", "state")
+    return [PlannedWindow(**row) for row in shown]

@@ -3,13 +3,14 @@
 from typing import Any
 
 from rest_framework import serializers
-from rest_framework.exceptions import ErrorDetail, ValidationError
 
 from coaching import registry
+from coaching.api.serializers.places import known_words
 from coaching.http.fields import TimeZoneField, WeekdaysField, WordField
-from coaching.http.unknown_fields import StrictSerializer, nearest
+from coaching.http.unknown_fields import StrictSerializer
 from coaching.models.businesses import Unit
 from coaching.models.clients import ClientState
+from coaching.screening.care_groups import CARE_GROUPS
 
 _WORDS_AT_MOST = 60
 
@@ -42,22 +43,23 @@ class ClientInSerializer(StrictSerializer):
     max_hr_bpm = serializers.IntegerField(
         min_value=100, max_value=230, required=False, allow_null=True, help_text="Measured, never estimated from age."
     )
-    care_groups = serializers.ListField(child=WordField(max_length=40), max_length=20, required=False)
+    care_groups = serializers.ListField(
+        child=WordField(max_length=40),
+        max_length=20,
+        required=False,
+        help_text=f"Any of {', '.join(CARE_GROUPS)}; each switches outputs off.",
+    )
     missed_notes = serializers.BooleanField(required=False, help_text="Opted in to notes of missed sessions.")
     training_since = serializers.DateField(required=False, allow_null=True)
     state = serializers.ChoiceField(choices=ClientState.choices, required=False)
 
     def validate_equipment(self, words: list[str]) -> list[str]:
         """Check each word against what the catalogue knows."""
-        known = registry.known_equipment
-        faults: dict[Any, list[ErrorDetail]] = {
-            index: [ErrorDetail(f"There is no equipment {word!r}.{nearest(word, known)}", code="unknown_equipment")]
-            for index, word in enumerate(words)
-            if known and word not in known
-        }
-        if faults:
-            raise ValidationError(faults)
-        return sorted(set(words))
+        return known_words(words, registry.known_equipment, "equipment")
+
+    def validate_care_groups(self, words: list[str]) -> list[str]:
+        """Check each word: one misspelt would switch nothing off, and nobody would notice."""
+        return known_words(words, set(CARE_GROUPS), "care_group")
 
 
 class ClientSerializer(serializers.Serializer[Any]):

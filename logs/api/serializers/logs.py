@@ -114,6 +114,9 @@ class CheckInSerializer(LogSerializer):
     bodyweight_hidden = serializers.CharField(
         help_text="Why the bodyweight is not shown of this person; empty where it may be."
     )
+    heart_rate_hidden = serializers.CharField(
+        help_text="Why resting heart rate and its variability are not; empty where they may be."
+    )
 
 
 class _Recorded(_Shown):

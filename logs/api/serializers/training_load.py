@@ -24,7 +24,7 @@ _METHODS: Final = {
     "session_load": (
         "rating of the whole session (0 to 10) times its minutes, arbitrary units; a day is the sum of its sessions, a "
         "known rest day 0; a day with a planned session that was not logged, or with a session of unknown rating or "
-        "minutes, is unknown"
+        "minutes, is unknown; of a floating week as many days as sessions were missed"
     ),
     "monotony": (
         "mean of seven days' load divided by their sample standard deviation (n - 1), rest days as zeros; none with an "
@@ -34,10 +34,11 @@ _METHODS: Final = {
     "weighted": (
         f"exponentially weighted mean, lambda = 2 / (N + 1), N = {ACUTE_DAYS} and {CHRONIC_DAYS} days, the first known "
         f"day as seed, shown from {CHRONIC_DAYS} days of history on; on an unknown day the mean stays as it was; none "
-        f"with more than {MOST_UNKNOWN_DAYS} unknown days among the last {CHRONIC_DAYS}"
+        f"with more than {MOST_UNKNOWN_DAYS} unknown days among the last {CHRONIC_DAYS}, or with more of them than "
+        f"days trained there or among the last {ACUTE_DAYS}"
     ),
     "comparison": (
-        "the last complete week against the person's own complete weeks before it, those with an unknown day left out: "
+        "the last complete week against the person's own complete weeks before it, those with an unknown day or a day of absence left out: "
         f"median and range of the latest {OWN_WEEKS} ({OWN_WEEKS_AT_LEAST} at least), and the share of all of them "
         "that were lower"
     ),

@@ -120,6 +120,13 @@ def test_without_metres_and_seconds_calories_are_the_rate():
     assert (untimed.split_s, untimed.metres, untimed.missing) == (None, 500, "seconds_not_logged")
 
 
+def test_a_piece_rowed_no_harder_is_told_as_much_power():
+    found = compare_pieces([piece(("2000", "480")), piece(("2000", "480"), weeks=1)])
+    assert found.sentence == "Same piece, split 2:00.0 against 2:00.0, about as much power; 2 sessions compared."
+    walked = [piece(("3000", "1800"), rowing=False, weeks=week) for week in range(2)]
+    assert compare_pieces(walked).sentence == "Same piece, about as many metres a minute; 2 sessions compared."
+
+
 def test_the_same_piece_again_is_told_by_split_and_power():
     found = compare_pieces([piece(("2000", "500")), piece(("1000", "230"), weeks=1), piece(("2000", "480"), weeks=2)])
     assert (found.measure, found.sessions, found.earlier) == ("power_w", 2, Decimal("179.2"))

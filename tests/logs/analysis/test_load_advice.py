@@ -10,6 +10,7 @@ from logs.analysis.load_advice_basis import advice_basis, changed_since
 from logs.analysis.load_advice_facts import AdvisedSlot, LoadGrid, PerformedSet, SlotHold
 from logs.analysis.load_advice_results import LoadAdvice
 from logs.analysis.load_advice_returns import ReturnRule
+from logs.analysis.load_advice_steps import change_between
 from tests.logs.analysis.load_advice_slots import BELL, DAY, DIP, NO_INCREASE, SQUAT, STACK, done, slot, target
 
 
@@ -180,3 +181,16 @@ def test_the_basis_says_what_changed() -> None:
     assert changed_since(before, advice_basis(held, ReturnRule())) == ("what holds the client for pain changed",)
     assert len(changed_since("nonsense", before)) == 4
     assert changed_since(before, advice_basis(replace(own, day=DAY + timedelta(days=1)), ReturnRule())) == ()
+
+
+def test_where_care_hides_bodyweight_no_percentage_of_it_is_told() -> None:
+    asked = target(kind="bodyweight", resolved=Decimal(0), written="bodyweight")
+    exposures = [done(days, 8, 8, 8, load=0, asked=asked) for days in (3, 7)]
+    own = slot(*exposures, exercise=DIP, target=asked, grid=LoadGrid(base=Decimal(80), base_hidden=True))
+    found = advised(own)
+    assert (found.action, found.load) == ("up", Decimal("2.5"))
+    assert found.sentence.startswith("Up to bodyweight + 2.5 kg: ")
+    assert change_between(own, Decimal(10), Decimal("12.5")) == (Decimal("2.5"), None)
+    big = [done(days, 8, 8, 8, load=0, asked=asked) for days in (3, 7)]
+    light = slot(*big, exercise=DIP, target=asked, grid=LoadGrid(base=Decimal(20), base_hidden=True))
+    assert "%" not in advised(light).sentence

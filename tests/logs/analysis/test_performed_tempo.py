@@ -225,3 +225,9 @@ def test_one_set_in_one_week_is_said_in_the_singular():
     )
     untold = tempo_sentences(tempo_counts(judged(performed("31X1"))), tension_total([]), tempo_trend([]))
     assert untold[-1] == "1 set with a tempo was not measured."
+
+
+def test_weeks_without_a_fault_are_said_so():
+    assert trend_of(*[week_of(number, 0, 10) for number in range(7)]).sentence == (
+        "Over 7 weeks no measured set was off the tempo asked."
+    )

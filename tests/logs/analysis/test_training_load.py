@@ -5,8 +5,9 @@ from decimal import Decimal
 
 import pytest
 
+from coaching.measures.local_calendar import DateSpan
 from logs.analysis.facts import PlannedFact, SessionFact
-from logs.analysis.load_days import LoadDay, load_series
+from logs.analysis.load_days import LoadDay, PlannedWindow, load_series, planned_days
 from logs.analysis.training_load import load_comparison, load_span, load_weeks
 from logs.analysis.weighted_load import weighted_load
 
@@ -144,8 +145,9 @@ def test_on_an_unknown_day_the_means_stay_and_the_day_is_counted():
 
 
 def test_over_seven_unknown_days_of_28_there_is_no_mean():
-    assert weighted_load(days(*[50] * 21, *[None] * 7)).reason == "known"
-    found = weighted_load(days(*[50] * 21, *[None] * 8))
+    half = [None, 50] * 7
+    assert weighted_load(days(*[50] * 21, *half)).reason == "known"
+    found = weighted_load(days(*[50] * 21, *half, None, 50))
     assert (found.reason, found.acute, found.ratio, found.days_unknown_of_last_28) == (
         "too_many_unknown_days",
         None,
@@ -162,3 +164,46 @@ def test_nothing_logged_and_nothing_but_rest_have_no_ratio():
     assert weighted_load([]).reason == "nothing_logged"
     found = weighted_load(days(*[0] * 28))
     assert (found.reason, found.chronic, found.ratio) == ("no_load", 0, None)
+
+
+def test_where_more_sessions_are_unlogged_than_done_there_is_no_mean_of_the_rest_days_between():
+    trained, missed = [300, 0, 300, 0, 300, 0, 0], [None, 0, None, 0, None, 0, 0]
+    silent = weighted_load(days(*trained * 4, *missed))
+    assert (silent.reason, silent.acute, silent.ratio) == ("too_many_unknown_days", None, None)
+    assert MONDAY + timedelta(days=34) not in silent.daily
+    one_of_three = weighted_load(days(*trained * 4, None, 0, 300, 0, 300, 0, 0))
+    assert (one_of_three.reason, one_of_three.days_unknown_of_last_28) == ("known", 1)
+
+
+def floating(*states: str) -> list[PlannedWindow]:
+    end = MONDAY + timedelta(days=6)
+    return [PlannedWindow(local_date=end, window_start=MONDAY, window_end=end, state=state) for state in states]
+
+
+def week_of(planned: list[PlannedFact], *trained: int) -> list[str]:
+    dates = [MONDAY + timedelta(days=offset) for offset in range(7)]
+    return [one.kind for one in load_series(dates, [session(dates[offset]) for offset in trained], planned)]
+
+
+def test_each_missed_session_of_a_floating_week_makes_a_day_of_it_unknown():
+    trained = {MONDAY, MONDAY + timedelta(days=6)}
+    planned = planned_days(floating("done", "missed", "missed"), trained)
+    assert week_of(planned, 0, 6) == ["trained", "rest", "rest", "rest", "unknown", "unknown", "trained"]
+
+
+def test_a_floating_session_that_may_still_be_done_is_unknown_on_its_last_day_alone():
+    assert week_of(planned_days(floating("planned"), {MONDAY}), 0) == ["trained", *["rest"] * 5, "unknown"]
+
+
+def test_a_missed_session_of_a_day_of_its_own_stays_there():
+    fixed = [PlannedWindow(local_date=MONDAY, window_start=MONDAY, window_end=MONDAY, state="missed")]
+    assert week_of(planned_days(fixed, {MONDAY}), 0)[0] == "unknown"
+
+
+def test_weeks_with_an_absence_are_neither_compared_nor_compared_with():
+    history = weeks(700, 0, 700, 700, 700, 700, 700, 350)
+    ill = history[1].first
+    found = load_comparison(history, away=[DateSpan(ill, ill)])
+    assert (found.n, found.low, found.weeks_left_out, found.own_weeks) == (5, 700, 1, 6)
+    last = history[-1].last
+    assert load_comparison(history, away=[DateSpan(last, None)]).reason == "week_away"

@@ -59,6 +59,20 @@ def test_old_answers_say_nothing_of_today(days, holds):
     assert low_wellness_state(entries, TODAY).holds is holds
 
 
+@pytest.mark.parametrize(("gap", "holds"), [(7, True), (8, False)])
+def test_an_answer_long_before_is_not_running_with_the_latest(gap, holds):
+    usual = [said(days, *[2 + days % 2 * 2] * 4) for days in range(9, 27)]
+    assert low_wellness_state([*usual, said(gap, soreness=6), said(0, soreness=6)], TODAY).holds is holds
+    assert low_wellness_state([*usual, said(gap, sleep=6), said(0, sleep=5)], TODAY).holds is holds
+
+
+def test_one_weekly_form_may_lie_between_answers_that_are_running():
+    weeks = [said(7 * week, *[2 + week % 2 * 2] * 4) for week in range(3, 11)]
+    assert low_wellness_state([*weeks, said(14, soreness=6), said(0, soreness=6)], TODAY).holds
+    longer = [said(7 * week, *[2 + week % 2 * 2] * 4) for week in range(5, 13)]
+    assert not low_wellness_state([*longer, said(28, soreness=6), said(0, soreness=6)], TODAY).holds
+
+
 def test_weekly_answers_are_heard_for_longer_and_against_weekly_ones():
     weeks = [said(7 * week + 5, *[2 + week % 2 * 2] * 4) for week in range(1, 9)]
     found = low_wellness_state([*weeks, said(5, sleep=6, fatigue=6)], TODAY)

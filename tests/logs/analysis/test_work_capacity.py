@@ -62,7 +62,7 @@ def test_where_some_loads_are_unknown_the_known_ones_must_still_be_equal():
     assert found.sentence.startswith("Not at equal work: 20 % more tonnage than on")
     alike = compare_latest(done((partly("2000", 4), 40), (partly("2010", 4), 44)))
     assert alike.sentence == (
-        "Same repetitions, and the same tonnage where loads are known, 10 % more time (44 against 40 min); "
+        "Much the same repetitions, and tonnage where loads are known, 10 % more time (44 against 40 min); "
         "2 sessions compared."
     )
 
@@ -70,7 +70,7 @@ def test_where_some_loads_are_unknown_the_known_ones_must_still_be_equal():
 def test_loads_known_of_other_sets_are_not_called_the_same_session():
     found = compare_latest(done((partly("2000", 4), 40), (partly("2900", 1), 44)))
     assert found.sentence == (
-        "Same repetitions, though loads are not known of the same sets, 10 % more time (44 against 40 min); "
+        "Much the same repetitions, though loads are not known of the same sets, 10 % more time (44 against 40 min); "
         "2 sessions compared."
     )
 
