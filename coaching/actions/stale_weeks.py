@@ -110,9 +110,9 @@ def clear_stale_weeks(*, marks: Iterable[StaleWeekMark]) -> None:
             parameters,
         )
         cursor.execute(
-            f"DELETE FROM coaching_staleweek s USING {weeks} WHERE {same_week} AND s.generation = t.generation",
-            parameters,
-        )
-        cursor.execute(
-            f"UPDATE coaching_staleweek s SET claimed_until = NULL FROM {weeks} WHERE {same_week}", parameters
+            f"WITH done AS (DELETE FROM coaching_staleweek s USING {weeks} WHERE {same_week} "
+            "AND s.generation = t.generation) "
+            f"UPDATE coaching_staleweek s SET claimed_until = NULL FROM {weeks} WHERE {same_week} "
+            "AND s.generation <> t.generation",
+            parameters * 2,
         )

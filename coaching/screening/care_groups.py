@@ -9,7 +9,7 @@ from datetime import date
 from types import MappingProxyType
 from typing import Final, Literal
 
-Output = Literal["bodyweight", "heart_rate"]
+Output = Literal["bodyweight", "heart_rate", "maximum_test"]
 
 MINOR: Final = "minor"
 CARE_GROUPS: Final = (
@@ -41,8 +41,19 @@ _HEART_RATE: Final[Mapping[str, str]] = MappingProxyType(
         "postpartum": "Heart rate is no guide in the months after a birth; go by effort (RPE) and the talk test.",
     }
 )
+_MAXIMUM_TEST: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        MINOR: "No maximum test is suggested to somebody under 18.",
+        "pregnant": "No maximum test is suggested in pregnancy.",
+        "postpartum": "No maximum test is suggested in the months after a birth.",
+        "over_65": "No maximum test is suggested unasked to somebody over 65.",
+        "heart_rate_medicine": "No maximum test is suggested with medicine that changes the heart rate.",
+        "known_disease": "No maximum test is suggested where a disease is known.",
+        "recent_surgery": "No maximum test is suggested soon after surgery.",
+    }
+)
 _SWITCHED: Final[Mapping[Output, Mapping[str, str]]] = MappingProxyType(
-    {"bodyweight": _WEIGHT, "heart_rate": _HEART_RATE}
+    {"bodyweight": _WEIGHT, "heart_rate": _HEART_RATE, "maximum_test": _MAXIMUM_TEST}
 )
 
 
@@ -68,7 +79,7 @@ def switched_off(output: Output, care_groups: Collection[str]) -> str:
     """Say why an output is switched off for a person.
 
     Args:
-        output: `bodyweight` or `heart_rate` (resting heart rate and its variability).
+        output: `bodyweight`, `heart_rate` (resting heart rate and its variability), or `maximum_test` (suggesting one).
         care_groups: The person's groups, as `care_groups_of` gives them.
 
     Returns:

@@ -25,7 +25,7 @@ from logs.selectors.flags import (
     list_latest_flags,
 )
 from logs.selectors.readiness_facts import client_days, client_situations
-from programs.selectors.business_calendar import get_business_calendar
+from programs.selectors.business_calendar import BusinessCalendar, get_business_calendar
 
 logger = logging.getLogger(__name__)
 
@@ -53,21 +53,24 @@ def flags_of_the_day(business_id: UUID, now: datetime) -> bool:
         if not due:
             return False
         taken = claim_evaluations(days=due, again=False)
-        _evaluate({client_id: day for client_id, day in due.items() if client_id in taken}, now)
+        own = {client_id: day for client_id, day in due.items() if client_id in taken}
+        _evaluate(own, get_business_calendar(), now)
     return len(due) == CLIENTS_A_PIECE
 
 
-def evaluate_flags(*, client_ids: Collection[UUID], now: datetime) -> None:
+def evaluate_flags(*, client_ids: Collection[UUID], now: datetime, calendar: BusinessCalendar | None = None) -> None:
     """Ask the rules about clients and let their flags follow.
 
     Args:
         client_ids: whose facts have changed.
         now: the present instant.
+        calendar: the business's, where the caller has read it.
     """
-    days = client_days(client_ids=client_ids, calendar=get_business_calendar(), now=now)
+    known = calendar or get_business_calendar()
+    days = client_days(client_ids=client_ids, calendar=known, now=now)
     if days:
         claim_evaluations(days=days, again=True)
-        _evaluate(days, now)
+        _evaluate(days, known, now)
 
 
 def acknowledge_flag(*, actor: Principal, flag_id: UUID, now: datetime) -> Flag:
@@ -114,8 +117,8 @@ def _settle(
     return flag
 
 
-def _evaluate(days: Mapping[UUID, date], now: datetime) -> None:
-    situations = client_situations(days=days, now=now)
+def _evaluate(days: Mapping[UUID, date], calendar: BusinessCalendar, now: datetime) -> None:
+    situations = client_situations(days=days, calendar=calendar, now=now)
     latest: defaultdict[UUID, list[LatestFlag]] = defaultdict(list)
     for flag in list_latest_flags(client_ids=list(days)):
         latest[flag.client_id].append(flag)

@@ -9,7 +9,7 @@ from programs.actions.session_paces import store_session_paces
 
 
 def push_session_paces(*, client_ids: Collection[UUID]) -> None:
-    """Find the clients' paces anew and hand them on, in three statements for any number of clients.
+    """Find the clients' paces anew and hand them on, in three statements at most for any number of clients.
 
     Every log that comes late, is corrected or deleted makes its week stale; the refresh of stale weeks calls this.
     """

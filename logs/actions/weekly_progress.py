@@ -24,7 +24,7 @@ from logs.actions.session_paces import push_session_paces
 from logs.actions.weekly_statement import run_store_weeks
 from logs.analysis.touched_weeks import weeks_touched_by_bodyweight
 from logs.selectors.client_weeks import list_client_ids, list_weeks_with_facts
-from programs.selectors.business_calendar import get_business_calendar
+from programs.selectors.business_calendar import BusinessCalendar, get_business_calendar
 
 WEEKS_A_PIECE: Final = 200
 _CLIENTS_A_CHUNK: Final = 20
@@ -64,9 +64,11 @@ def _refresh_marks(business_id: UUID, marks: Sequence[StaleWeekMark], now: datet
     """Refresh claimed weeks; if that fails, half by half, until the week that fails stands alone and is set aside."""
     try:
         with business_scope(business_id):
-            changed = store_client_weeks(weeks=[(mark.client_id, mark.week_start) for mark in marks])
-            evaluate_flags(client_ids={mark.client_id for mark in marks}, now=now)
-            push_session_paces(client_ids={mark.client_id for mark in marks})
+            calendar = get_business_calendar()
+            client_ids = {mark.client_id for mark in marks}
+            changed = store_client_weeks(weeks=[(mark.client_id, mark.week_start) for mark in marks], calendar=calendar)
+            evaluate_flags(client_ids=client_ids, now=now, calendar=calendar)
+            push_session_paces(client_ids=client_ids)
             clear_stale_weeks(marks=marks)
     except _FAILURES as error:
         if len(marks) == 1:
@@ -86,7 +88,7 @@ def _set_aside(business_id: UUID, mark: StaleWeekMark, error: Exception) -> None
         logger.critical("ALARM: week %s of client %s, business %s, is left alone after %d failures", *what)
 
 
-def store_client_weeks(*, weeks: Iterable[ClientWeek]) -> int:
+def store_client_weeks(*, weeks: Iterable[ClientWeek], calendar: BusinessCalendar | None = None) -> int:
     """Compute weekly rows and store them, all by one statement.
 
     A week has a row exactly if something was planned or logged in it; so an incremental refresh and a full rebuild
@@ -94,18 +96,19 @@ def store_client_weeks(*, weeks: Iterable[ClientWeek]) -> int:
 
     Args:
         weeks: pairs of client and first day of the week.
+        calendar: the business's, where the caller has read it.
 
     Returns:
         How many rows are other than before.
     """
     pairs = sorted(set(weeks))
-    calendar = get_business_calendar()
+    known = calendar or get_business_calendar()
     return run_store_weeks(
         business_id=current_business_id(),
         ids=[new_id() for _ in pairs],
         client_ids=[client_id for client_id, _ in pairs],
         weeks=[week_start for _, week_start in pairs],
-        aligned=[calendar.week_of(week_start) == week_start for _, week_start in pairs],
+        aligned=[known.week_of(week_start) == week_start for _, week_start in pairs],
     )
 
 
@@ -165,8 +168,11 @@ def rebuild_weeks(business_id: UUID, now: datetime) -> tuple[int, int]:
             pairs = _weeks_of(chunk)
             mark_stale(weeks=pairs, now=now)
         weeks += len(pairs)
-        while (piece := _refresh_piece(business_id, now))[0]:
-            changed += piece[1]
+        # A piece that is not full was the last.
+        taken = WEEKS_A_PIECE
+        while taken == WEEKS_A_PIECE:
+            taken, rows = _refresh_piece(business_id, now)
+            changed += rows
     return weeks, changed
 
 

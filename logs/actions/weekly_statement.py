@@ -29,6 +29,7 @@ _NAME: Final = f"store_weeks_{blake2b(f'{STORE_WEEKS}{CONSTANTS}'.encode(), dige
 _SETTINGS: Final = {
     "enable_nestloop": "off",
     "enable_seqscan": "off",
+    "hash_mem_multiplier": "8",
     "jit": "off",
     "plan_cache_mode": "force_generic_plan",
     "work_mem": "64MB",

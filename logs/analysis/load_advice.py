@@ -4,19 +4,22 @@ First what forbids or sets aside (stops, deloads, nothing comparable), then gaps
 own kind. Whatever a rule says, nothing goes up while the exercise is held for pain.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
+from decimal import Decimal
+from itertools import groupby
 from typing import Final
 
 from logs.analysis.load_advice_facts import AdvisedSlot, LoadAdvicePolicy, SlotTarget
 from logs.analysis.load_advice_first_loads import by_estimate
 from logs.analysis.load_advice_gaps import after_gap, back_after_gap, cut_plan, not_lifted_lately, start_as_new
-from logs.analysis.load_advice_outcomes import comparable_outcomes
+from logs.analysis.load_advice_outcomes import LiftOutcome, comparable_outcomes
 from logs.analysis.load_advice_percents import percent_target
 from logs.analysis.load_advice_progressions import double_progression, effort_target
 from logs.analysis.load_advice_results import AdviceGround, LoadAdvice, without_rise
 from logs.analysis.load_advice_returns import ReturnRule
 from logs.analysis.load_advice_steps import same_load, step_of
 from logs.analysis.load_advice_words import effort_words, load_words, outcome_words, range_words
+from programs.prescription.loads import SUGGESTED_TEST
 
 Rule = Callable[[AdviceGround], LoadAdvice | None]
 
@@ -39,11 +42,12 @@ def load_advice(slot: AdvisedSlot, returns: ReturnRule, policy: LoadAdvicePolicy
     stopped = _stopped(slot)
     if stopped is not None:
         return stopped
-    if slot.target is None or not _by_load(slot, slot.target):
-        return _not_by_load(slot.target)
-    ground = _ground(slot, slot.target, returns, policy)
-    advice = next(found for rule in _RULES if (found := rule(ground)) is not None)
     held = next((hold.detail for hold in slot.holds if hold.code == "no_increase"), None)
+    if slot.target is None:
+        return _not_by_load(None, returns, held)
+    ground = _ground(slot, slot.target, returns, policy)
+    by_load = _by_load(slot, slot.target)
+    advice = next(found for rule in _RULES if (found := rule(ground)) is not None) if by_load else _as_planned(ground)
     if held is None:
         return advice
     kept = None if ground.last is None else same_load(slot, ground.last)
@@ -59,7 +63,7 @@ def _ground(slot: AdvisedSlot, target: SlotTarget, returns: ReturnRule, policy: 
         returns=returns,
         policy=policy,
         outcomes=loaded,
-        same_asked=tuple(one for one in loaded if one.target and one.target.range_asked == target.range_asked),
+        same_asked=tuple(_same_asked(slot, target, loaded)),
         unloaded=found[0] if found and found[0].load is None else None,
     )
 
@@ -74,29 +78,55 @@ def _stopped(slot: AdvisedSlot) -> LoadAdvice | None:
     return None
 
 
+def _same_asked(slot: AdvisedSlot, target: SlotTarget, loaded: Sequence[LiftOutcome]) -> Iterator[LiftOutcome]:
+    """Take what was asked alike: the same repetitions; without a written load at the same effort, too.
+
+    Of a session with the lift in several slots only its own slot counts, else the heaviest.
+    """
+    alike = [
+        one
+        for one in loaded
+        if one.target
+        and one.target.range_asked == target.range_asked
+        and (
+            target.kind != "by_effort"
+            or one.target.kind != "by_effort"
+            or one.target.effort_alike == target.effort_alike
+        )
+    ]
+    for _session, found in groupby(alike, key=lambda one: one.session):
+        yield max(found, key=lambda one: (one.slot_key == slot.slot_key, one.load or Decimal(0)))
+
+
 def _by_load(slot: AdvisedSlot, target: SlotTarget) -> bool:
     return target.reps_low is not None and step_of(slot) is not None
 
 
-def _not_by_load(target: SlotTarget | None) -> LoadAdvice:
+def _as_planned(ground: AdviceGround) -> LoadAdvice:
+    """Leave a slot that does not go by repetitions at a load as it is, but for a gap."""
+    gap = start_as_new(ground) or cut_plan(ground) if ground.target.resolved and step_of(ground.slot) else None
+    return gap or _not_by_load(ground.target, ground.returns)
+
+
+def _not_by_load(target: SlotTarget | None, returns: ReturnRule, held: str | None = None) -> LoadAdvice:
     said = (
-        "Its load hangs on another set or is none that can be stepped: as prescribed."
+        "Its load hangs on another set, it is done in rounds, or it can't be loaded in steps: as prescribed."
         if target is None or target.reps_low is not None
         else "It does not go by repetitions at a load: as prescribed."
     )
     return LoadAdvice(
-        action="same",
+        action="same" if held is None else "hold",
         reason="not_by_load",
-        sentence=said,
+        sentence=" ".join(filter(None, (said, returns.sentence, held))),
         load=None if target is None else target.resolved,
         method="as_prescribed",
     )
 
 
 def _deload(ground: AdviceGround) -> LoadAdvice | None:
-    if not ground.slot.deload:
+    if not ground.slot.deload or ground.returns.kind in ("short_gap", "long_gap"):
         return None
-    return LoadAdvice(
+    return cut_plan(ground) or LoadAdvice(
         action="same",
         reason="deload",
         sentence="A deload: as prescribed, and nothing goes up from it.",
@@ -109,13 +139,14 @@ def _deload(ground: AdviceGround) -> LoadAdvice | None:
 def _needs_reference(ground: AdviceGround) -> LoadAdvice | None:
     if ground.target.kind != "percent" or ground.target.resolved is not None:
         return None
+    suggested, no_test = ground.target.suggestion, ground.slot.no_test
     return LoadAdvice(
         action="ask",
         reason="needs_reference",
         sentence=ground.target.from_what,
         method="percent_target",
         missing=("reference",),
-        suggestion=ground.target.suggestion,
+        suggestion=f"Prescribe by effort (RPE). {no_test}" if no_test and suggested == SUGGESTED_TEST else suggested,
     )
 
 
@@ -179,8 +210,8 @@ def _other_repetitions(ground: AdviceGround) -> LoadAdvice:
 
 
 _RULES: Final[tuple[Rule, ...]] = (
-    _deload,
     start_as_new,
+    _deload,
     _needs_reference,
     _nothing_comparable,
     after_gap,

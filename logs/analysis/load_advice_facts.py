@@ -69,6 +69,7 @@ class SlotTarget:
         resolved: what it comes to; None where there is no figure.
         from_what: from what it was resolved, or why there is no figure.
         suggestion: what to do where a reference is missing.
+        effort_planned: repetitions in reserve planned, where easier ones were accepted after a gap; None where not.
     """
 
     groups: tuple[int, ...]
@@ -84,6 +85,12 @@ class SlotTarget:
     resolved: Decimal | None = None
     from_what: str = ""
     suggestion: str | None = None
+    effort_planned: Decimal | None = None
+
+    @property
+    def effort_alike(self) -> Decimal | None:
+        """The reserve by which loads found by effort are compared: as planned, whatever was accepted for a gap."""
+        return self.reserve if self.effort_planned is None else self.effort_planned
 
     @property
     def range_asked(self) -> tuple[int | None, int | None, bool]:
@@ -151,7 +158,10 @@ class LoadGrid:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AdvisedSlot:
-    """A slot of a session to come, and what its advice is made from; `exposures` in any order."""
+    """A slot of a session to come, and what its advice is made from; `exposures` in any order.
+
+    ``no_test`` says why care lets no test of a maximum be suggested; empty where one may be.
+    """
 
     slot_key: str
     exercise: ExerciseFacts
@@ -164,3 +174,4 @@ class AdvisedSlot:
     grid: LoadGrid = LoadGrid()
     exposures: tuple[Exposure, ...] = ()
     holds: tuple[SlotHold, ...] = ()
+    no_test: str = ""

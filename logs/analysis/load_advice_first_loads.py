@@ -21,7 +21,7 @@ def by_estimate(ground: AdviceGround) -> LoadAdvice:
     last, policy, base = ground.outcomes[0], ground.policy, ground.slot.grid.base
     asked = range_words(ground.target) + effort_words(ground.target.reserve)
     if base is None:
-        return bodyweight_unknown(last)
+        return bodyweight_unknown(ground.slot, last)
     low, high = ground.target.reps_low or 0, ground.target.reps_high or 0
     estimate, used = median_estimate(ground.outcomes, base, policy.formula, policy.estimate_sessions)
     wanted = (
@@ -32,11 +32,15 @@ def by_estimate(ground: AdviceGround) -> LoadAdvice:
     most = Fraction(last.load or 0) + Fraction((last.load or 0) + base) * Fraction(policy.most_rise)
     found = None if wanted is None else loadable_below(ground.slot, min(wanted, most))
     if found is None:
+        why = (
+            "no effort is asked by which a load could be reckoned"
+            if ground.target.reserve is None
+            else f"no estimate can be made of {outcome_words(ground.slot, last)}"
+        )
         return LoadAdvice(
             action="ask",
             reason="no_estimate",
-            sentence=f"{asked} was not done yet, and no estimate can be made of {outcome_words(ground.slot, last)}: "
-            "find the load by effort, and log the effort.",
+            sentence=f"{asked} was not done yet, and {why}: find the load by effort, and log the effort.",
             last=last.load,
             method="estimate",
             inputs=(last,),

@@ -4,12 +4,13 @@ from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
+from logs.analysis.load_advice_facts import AdvisedSlot
 from logs.analysis.load_advice_first_loads import by_estimate
 from logs.analysis.load_advice_outcomes import LiftOutcome
-from logs.analysis.load_advice_results import AdviceGround, LoadAdvice
-from logs.analysis.load_advice_returns import RETURN_SOURCE
-from logs.analysis.load_advice_steps import lighter, loadable_below, same_load
-from logs.analysis.load_advice_words import load_words, outcome_words, pct
+from logs.analysis.load_advice_results import AdviceGround, LoadAdvice, Reason
+from logs.analysis.load_advice_returns import RETURN_SOURCE, Ramp
+from logs.analysis.load_advice_steps import lighter, lightest, loadable_below, same_load
+from logs.analysis.load_advice_words import load_words, outcome_words
 
 
 def start_as_new(ground: AdviceGround) -> LoadAdvice | None:
@@ -26,27 +27,67 @@ def start_as_new(ground: AdviceGround) -> LoadAdvice | None:
 
 
 def after_gap(ground: AdviceGround) -> LoadAdvice | None:
-    """Take the gap's share off the load last lifted, or off what a percentage gives; None without a gap."""
+    """Take the gap's share off the load last lifted, or off what is prescribed; None without a gap."""
     if ground.returns.kind not in ("short_gap", "long_gap"):
         return None
-    cut = ground.returns.load_cut
-    if ground.target.kind == "percent" or cut is None:
-        return cut_plan(ground)
-    if not ground.same_asked:
-        return cut_plan(ground) or _cut_estimate(ground, cut)
-    return _cut(ground, ground.same_asked[0], Fraction(cut), ground.returns.sentence)
+    left = _cut_now(ground)
+    if ground.target.kind == "percent" or not ground.same_asked:
+        return cut_plan(ground) or _cut_estimate(ground, left)
+    return _cut(ground, ground.same_asked[0], left, ground.returns.sentence)
 
 
-def _cut_estimate(ground: AdviceGround, cut: Decimal) -> LoadAdvice:
+def back_after_gap(ground: AdviceGround) -> LoadAdvice | None:
+    """Raise the load evenly towards what was lifted before a gap, until that is reached or missed.
+
+    What a percentage or a program gives, and estimates from before the gap, are cut by what is still off.
+    """
+    ramp = ground.returns.ramp
+    if ramp is None:
+        return None
+    if ground.target.kind == "percent" or not ground.same_asked:
+        return cut_plan(ground) or _estimate_on_the_way(ground, ramp)
+    last = ground.same_asked[0]
+    if last.local_date <= ramp.before:
+        return _cut(ground, last, _cut_now(ground), ground.returns.sentence)
+    before = next((one for one in ground.same_asked if one.local_date <= ramp.before), None)
+    if before is None or before.load is None or last.load is None or last.missed or ground.slot.grid.base is None:
+        return None
+    if last.load >= before.load:
+        return None
+    base = Fraction(ground.slot.grid.base)
+    ceiling = (Fraction(before.load) + base) * (1 - _cut_now(ground)) - base
+    most = Fraction(last.load) + (Fraction(last.load) + base) * Fraction(ground.policy.most_rise)
+    return _raised(ground, last, before, loadable_below(ground.slot, min(ceiling, most)))
+
+
+def _cut_now(ground: AdviceGround) -> Fraction:
+    """Give the share that is off now; 0 without a gap or a way back."""
+    if ground.returns.ramp is not None:
+        return ground.returns.ramp.cut_left(ground.slot.day)
+    return Fraction(ground.returns.load_cut or 0)
+
+
+def _reason(ground: AdviceGround) -> Reason:
+    return "after_gap" if ground.returns.ramp is None else "back_after_gap"
+
+
+def _estimate_on_the_way(ground: AdviceGround, ramp: Ramp) -> LoadAdvice | None:
+    """Cut an estimate that rests on anything from before the gap."""
+    if not any(one.local_date <= ramp.before for one in by_estimate(ground).inputs):
+        return None
+    return _cut_estimate(ground, _cut_now(ground))
+
+
+def _cut_estimate(ground: AdviceGround, cut: Fraction) -> LoadAdvice:
     """Take the gap's share off a first load, for repetitions that were not done yet."""
     first = by_estimate(ground)
     found = None if first.load is None else lighter(ground.slot, first.load, cut)
     if found is None:
-        return first
+        return replace(first, load=None, sentence=f"{first.sentence} {ground.returns.sentence}")
     return replace(
         first,
         action="down",
-        reason="after_gap",
+        reason=_reason(ground),
         load=found,
         method="return_rule",
         sentence=f"{load_words(ground.slot, found)}: {ground.returns.sentence} Without the gap: {first.sentence}",
@@ -56,65 +97,58 @@ def _cut_estimate(ground: AdviceGround, cut: Decimal) -> LoadAdvice:
 
 def cut_plan(ground: AdviceGround) -> LoadAdvice | None:
     """Take the gap's share off the load that is prescribed; None without either."""
-    resolved, cut = ground.target.resolved, ground.returns.load_cut
+    slot, resolved, cut = ground.slot, ground.target.resolved, _cut_now(ground)
     if resolved is None or not cut:
         return None
-    found = lighter(ground.slot, resolved, cut) if ground.slot.grid.base is not None else None
-    said = "the lightest there is" if found is None else load_words(ground.slot, found)
+    found = _lighter_or_lightest(slot, resolved, cut)
+    said = f"{_said(slot, resolved, found)} {ground.returns.sentence}"
     return LoadAdvice(
-        action="down",
-        reason="after_gap",
-        sentence=f"{said}: {ground.returns.sentence}",
+        action="same" if found == resolved else "down",
+        reason=_reason(ground),
+        sentence=f"{said} {load_words(slot, resolved)} is prescribed.",
         load=found,
-        last=resolved,
+        last=None if ground.last is None else ground.last.load,
         method="return_rule",
         source=RETURN_SOURCE,
         inputs=ground.outcomes[:1],
     )
 
 
+def _lighter_or_lightest(slot: AdvisedSlot, before: Decimal, cut: Fraction) -> Decimal | None:
+    """Take a share off; None where nobody can say how much that is."""
+    if slot.grid.base is None and before != 0:
+        return None
+    found = None if slot.grid.base is None else lighter(slot, before, cut)
+    least = lightest(slot)
+    return found if found is not None else before if least is None else min(before, least)
+
+
+def _said(slot: AdvisedSlot, before: Decimal, found: Decimal | None) -> str:
+    if found is None:
+        return "The load is on top of a bodyweight that is not known: choose a lighter one yourself."
+    if found == before:
+        return f"Nothing lighter can be loaded than {load_words(slot, found)}: choose an easier variant."
+    return f"{load_words(slot, found)}:"
+
+
 def _cut(ground: AdviceGround, last: LiftOutcome, cut: Fraction, why: str) -> LoadAdvice:
     slot = ground.slot
-    found = None if last.load is None or slot.grid.base is None else lighter(slot, last.load, cut)
-    kept = same_load(slot, last)
-    load = kept if found is None else found
+    load = None if last.load is None else _lighter_or_lightest(slot, last.load, cut)
+    said = _said(slot, last.load or Decimal(0), load)
     if ground.target.kind == "absolute" and ground.target.resolved is not None and load is not None:
         load = min(load, loadable_below(slot, ground.target.resolved) or load)
+        said = _said(slot, last.load or Decimal(0), load)
     down = load is not None and last.load is not None and load < last.load
-    said = "Nothing lighter can be loaded" if load is None else load_words(slot, load)
     return LoadAdvice(
-        action="down" if down else "same",
-        reason="after_gap",
-        sentence=f"{said}: {why} Last {outcome_words(slot, last)}.",
+        action="down" if down else "ask" if load is None else "same",
+        reason=_reason(ground),
+        sentence=f"{said} {why} Last {outcome_words(slot, last)}.",
         load=load,
         last=last.load,
         method="return_rule",
         source=RETURN_SOURCE,
         inputs=(last,),
     )
-
-
-def back_after_gap(ground: AdviceGround) -> LoadAdvice | None:
-    """Raise the load evenly towards what was lifted before a gap, until that is reached or missed."""
-    ramp = ground.returns.ramp
-    if ramp is None or ground.target.kind == "percent" or ground.slot.grid.base is None:
-        return None
-    before = next((one for one in ground.same_asked if one.local_date <= ramp.before), None)
-    if before is None or before.load is None:
-        return None
-    last = ground.same_asked[0]
-    if last.load is None or last.missed:
-        return None
-    base = Fraction(ground.slot.grid.base)
-    left = ramp.cut_left(ground.slot.day)
-    ceiling = (Fraction(before.load) + base) * (1 - left) - base
-    if last.local_date <= ramp.before:
-        why = f"Back since {ramp.back_on}, {pct(left)} still off."
-        return _cut(ground, last, left, why)
-    if last.load >= before.load:
-        return None
-    most = Fraction(last.load) + (Fraction(last.load) + base) * Fraction(ground.policy.most_rise)
-    return _raised(ground, last, before, loadable_below(ground.slot, min(ceiling, most)))
 
 
 def _raised(ground: AdviceGround, last: LiftOutcome, before: LiftOutcome, found: Decimal | None) -> LoadAdvice:

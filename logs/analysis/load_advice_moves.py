@@ -6,10 +6,11 @@ from fractions import Fraction
 from typing import Final
 
 from logs.analysis.load_advice_estimates import load_for, repetitions_needed, shown_estimate
+from logs.analysis.load_advice_facts import AdvisedSlot
 from logs.analysis.load_advice_outcomes import LiftOutcome
 from logs.analysis.load_advice_results import AdviceGround, LoadAdvice, Method, Reason
 from logs.analysis.load_advice_steps import lighter, next_load_up, rise, same_load
-from logs.analysis.load_advice_words import load_words, outcome_words, pct, rise_words
+from logs.analysis.load_advice_words import fall_words, load_words, outcome_words, rise_words
 from logs.analysis.references import FORMULAS, PRACTICE
 
 _STEP_SOURCE: Final = (
@@ -58,7 +59,7 @@ def stay(
 def step_down(ground: AdviceGround, last: LiftOutcome, move: Move) -> LoadAdvice:
     """Advise a share less, rounded down; to hold where nothing lighter can be loaded."""
     if ground.slot.grid.base is None:
-        return bodyweight_unknown(last)
+        return bodyweight_unknown(ground.slot, last)
     found = None if last.load is None else lighter(ground.slot, last.load, ground.policy.miss_cut)
     if found is None:
         held = stay(
@@ -73,10 +74,11 @@ def step_down(ground: AdviceGround, last: LiftOutcome, move: Move) -> LoadAdvice
             method=move.method,
             inputs=move.used,
         )
+    fell = fall_words(ground.slot, rise(ground.slot, last.load or Decimal(0), found))
     return LoadAdvice(
         action="down",
         reason=move.reason,
-        sentence=f"Down to {load_words(ground.slot, found)}, {pct(ground.policy.miss_cut)} less: {move.words}.",
+        sentence=f"{'Back' if found < 0 else 'Down'} to {load_words(ground.slot, found)}{fell}: {move.words}.",
         load=found,
         last=last.load,
         method=move.method,
@@ -88,7 +90,7 @@ def step_up(ground: AdviceGround, last: LiftOutcome, move: Move) -> LoadAdvice:
     """Advise the next step up; where it is a big one, repetitions first until the estimate there is enough."""
     slot, policy = ground.slot, ground.policy
     if slot.grid.base is None:
-        return bodyweight_unknown(last)
+        return bodyweight_unknown(ground.slot, last)
     found = None if last.load is None else next_load_up(slot, last.load, policy)
     if found is None or last.load is None:
         return stay(ground, last, "not_by_load", f"{move.words}. It is not loaded in steps; make it harder otherwise.")
@@ -98,7 +100,7 @@ def step_up(ground: AdviceGround, last: LiftOutcome, move: Move) -> LoadAdvice:
     return LoadAdvice(
         action="up",
         reason=move.reason,
-        sentence=f"Up to {load_words(slot, found)}{rise_words(slot, risen)}: {move.words}.",
+        sentence=f"{_up_to(slot, found)}{rise_words(slot, risen)}{_helped(slot, found)}: {move.words}.",
         load=found,
         last=last.load,
         method=move.method,
@@ -113,7 +115,7 @@ def _big_step(ground: AdviceGround, last: LiftOutcome, move: Move, found: Decima
     reserve = ground.target.reserve if ground.target.reserve is not None else min(_known(last), default=None)
     now, then = (last.load or Decimal(0)) + base, found + base
     risen = rise(slot, last.load or Decimal(0), found)
-    more = rise_words(slot, risen)
+    more = f"{rise_words(slot, risen)}{_helped(slot, found)}"
     if reserve is None:
         words = f"The next load is {load_words(slot, found)}{more}; log the effort to know when it is time."
         return stay(ground, last, "effort_unknown", words, method=move.method, ask="effort")
@@ -123,7 +125,7 @@ def _big_step(ground: AdviceGround, last: LiftOutcome, move: Move, found: Decima
         return LoadAdvice(
             action="up",
             reason="big_step_reached",
-            sentence=f"Up to {load_words(slot, found)}{more}: {outcome_words(slot, last)} is enough for {low} there, "
+            sentence=f"{_up_to(slot, found)}{more}: {outcome_words(slot, last)} is enough for {low} there, "
             f"by the estimate of {policy.formula}.",
             load=found,
             last=last.load,
@@ -149,19 +151,33 @@ def _big_step(ground: AdviceGround, last: LiftOutcome, move: Move, found: Decima
     )
 
 
+def _up_to(slot: AdvisedSlot, found: Decimal) -> str:
+    """Less help is a step up."""
+    return f"{'On' if found < 0 else 'Up'} to {load_words(slot, found)}"
+
+
+def _helped(slot: AdvisedSlot, found: Decimal) -> str:
+    return " to move" if found < 0 and not slot.grid.base_hidden else ""
+
+
 def _known(outcome: LiftOutcome) -> list[Decimal]:
     return [reserve for reserve in outcome.reserves if reserve is not None]
 
 
-def bodyweight_unknown(last: LiftOutcome) -> LoadAdvice:
-    """Ask for a weigh-in, without which no share of the load moved is known."""
+def bodyweight_unknown(slot: AdvisedSlot, last: LiftOutcome) -> LoadAdvice:
+    """Ask for a weigh-in, without which no share of the load moved is known; never where care hides weight."""
+    said = (
+        "The load is on top of bodyweight, which care keeps out of this: choose the step yourself."
+        if slot.grid.base_hidden
+        else "The load is on top of bodyweight, and no weigh-in of the last 28 days is known: log one, or choose the "
+        "step yourself."
+    )
     return LoadAdvice(
         action="ask",
         reason="bodyweight_unknown",
-        sentence="The load is on top of bodyweight, and no weigh-in of the last 28 days is known: log one, or choose "
-        "the step yourself.",
+        sentence=said,
         load=last.load,
         last=last.load,
         inputs=(last,),
-        missing=("bodyweight",),
+        missing=() if slot.grid.base_hidden else ("bodyweight",),
     )

@@ -36,6 +36,8 @@ class LiftOutcome:
             `unjudged` (nothing was asked).
         reserve_over: mean repetitions in reserve over those asked: above 0 it was easier; None when either is unknown.
         target: what was asked.
+        slot_key: the slot that it was done in.
+        full_sets: how many sets at that load were whole, with both sides of a one-sided lift.
     """
 
     session: str
@@ -48,6 +50,8 @@ class LiftOutcome:
     verdict: Verdict
     reserve_over: Fraction | None
     target: SlotTarget | None
+    slot_key: str = ""
+    full_sets: int = 0
 
     @property
     def missed(self) -> bool:
@@ -127,6 +131,8 @@ def _outcome(one: Exposure, sets: Sequence[PerformedSet], policy: LoadAdvicePoli
         verdict="unjudged" if target is None or target.reps_low is None else _verdict(done, at_load, target, policy),
         reserve_over=None if target is None else _reserve_over(at_load, target),
         target=target,
+        slot_key=one.slot_key,
+        full_sets=sum(own.complete for own in at_load),
     )
 
 

@@ -1,5 +1,8 @@
 """Double progression and effort targets: what the last sessions of the same work say about its load."""
 
+from collections.abc import Iterator
+from datetime import timedelta
+from decimal import Decimal
 from fractions import Fraction
 
 from logs.analysis.load_advice_moves import Move, stay, step_down, step_up
@@ -33,7 +36,7 @@ def double_progression(ground: AdviceGround, last: LiftOutcome) -> LoadAdvice:
             ground, last, "effort_above", f"{done}, all at the top, but with less in reserve than {asked} asks."
         )
     if last.verdict == "incomplete":
-        return stay(ground, last, "incomplete", f"{done}: fewer than {ground.target.sets} full sets at that load.")
+        return stay(ground, last, "incomplete", _incomplete_words(ground, last, done))
     top = range_top(ground.target, ground.policy)
     return stay(ground, last, "in_range", f"{done}: add repetitions, to {top} in every set.")
 
@@ -119,7 +122,9 @@ def _planned_step(ground: AdviceGround, last: LiftOutcome) -> LoadAdvice | None:
     if before.written == target.written or last.load is None or ground.slot.grid.base is None:
         return None
     moved = last.load + ground.slot.grid.base
-    most = Fraction(last.load) + Fraction(moved) * Fraction(ground.policy.most_rise)
+    # A light day between heavy ones takes nothing from what the heavy ones showed.
+    heaviest = max(_lifted_lately(ground, last))
+    most = Fraction(heaviest) + Fraction(heaviest + ground.slot.grid.base) * Fraction(ground.policy.most_rise)
     planned = loadable_below(ground.slot, min(Fraction(target.resolved), most)) if moved > 0 else target.resolved
     if planned is None:
         return None
@@ -136,6 +141,18 @@ def _planned_step(ground: AdviceGround, last: LiftOutcome) -> LoadAdvice | None:
         method="as_prescribed",
         inputs=(last,),
     )
+
+
+def _lifted_lately(ground: AdviceGround, last: LiftOutcome) -> Iterator[Decimal]:
+    since = last.local_date - timedelta(days=ground.policy.unlifted_hold_days)
+    for one in ground.same_asked:
+        if one.load is not None and not one.missed and one.local_date >= since:
+            yield one.load
+
+
+def _incomplete_words(ground: AdviceGround, last: LiftOutcome, done: str) -> str:
+    asked = ground.target.sets if last.target is None else last.target.sets
+    return f"{done}: {last.full_sets} of {asked} sets were done in full at that load."
 
 
 def _sessions(ground: AdviceGround) -> int:

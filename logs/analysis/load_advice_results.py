@@ -7,6 +7,7 @@ from typing import Final, Literal
 from logs.analysis.load_advice_facts import AdvisedSlot, LoadAdvicePolicy, SlotTarget
 from logs.analysis.load_advice_outcomes import LiftOutcome
 from logs.analysis.load_advice_returns import ReturnRule
+from logs.analysis.load_advice_words import load_words, outcome_words
 from logs.analysis.references import PRACTICE
 
 Action = Literal["up", "same", "down", "hold", "start", "ask"]
@@ -52,6 +53,12 @@ Reason = Literal[
 
 ACTIONS: Final[tuple[Action, ...]] = ("up", "same", "down", "hold", "start", "ask")
 """What advice says to do. Practice."""
+
+
+_ASK_FOR_MORE: Final[frozenset[Reason]] = frozenset(
+    {"in_range", "not_often_enough", "step_too_big", "incomplete", "effort_unknown", "bodyweight_unknown"}
+)
+"""Reasons whose sentences ask for more repetitions or sets, or speak of the next load. Practice."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,6 +115,11 @@ class AdviceGround:
         return next(iter(self.same_asked), next(iter(self.outcomes), None))
 
 
+def _no_more(load: Decimal | None, kept: Decimal | None) -> bool:
+    """Say whether a load is none at all, or none over what was lifted."""
+    return load is None or (kept is not None and load <= kept)
+
+
 def without_rise(advice: LoadAdvice, ground: AdviceGround, kept: Decimal | None, detail: str) -> LoadAdvice:
     """Take any increase out of advice, while the exercise is held for pain.
 
@@ -121,9 +133,13 @@ def without_rise(advice: LoadAdvice, ground: AdviceGround, kept: Decimal | None,
         The advice as it is where it is no increase; else to hold the load last lifted, or none where that is unknown.
     """
     last = None if ground.last is None else ground.last.load
-    if kept is not None and advice.load is not None and advice.load <= kept and advice.action != "up":
-        return replace(advice, sentence=f"{advice.sentence} {detail}.", last=last)
-    said = "no load is advised" if kept is None else "stay at the load last lifted"
+    if advice.action != "up" and advice.reason not in _ASK_FOR_MORE and _no_more(advice.load, kept):
+        action: Action = "hold" if advice.reason == "not_by_load" else advice.action
+        return replace(advice, action=action, sentence=f"{advice.sentence} {detail}.", last=last)
+    said = "no load is advised"
+    if kept is not None and ground.last is not None:
+        said = f"stay at {load_words(ground.slot, kept)}, with no more sets or repetitions than last time: "
+        said += outcome_words(ground.slot, ground.last)
     return replace(
         advice,
         action="hold",

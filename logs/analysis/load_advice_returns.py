@@ -8,10 +8,14 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Final, Literal
 
+from logs.analysis.constants import RPE_TOP
 from logs.analysis.references import PRACTICE
 from programs.prescription.constants import PERCENT
 
-ReturnKind = Literal["none", "short_gap", "long_gap", "start_as_new"]
+ReturnKind = Literal["none", "short_gap", "long_gap", "start_as_new", "way_back"]
+
+_SHOWN: Final = Decimal("0.001")
+"""Shares on the way back are told to a tenth of a percent. Practice."""
 
 RETURN_SOURCE: Final = (
     f"{PRACTICE}; grounds in the CSCCa and NSCA joint consensus of 2019 on return to training after inactivity"
@@ -55,11 +59,24 @@ class Ramp:
     back_on: date
     cut: Decimal
     days: int
+    sets_share: Fraction = Fraction(1)
+    rpe_most: Decimal = RPE_TOP
 
     def cut_left(self, day: date) -> Fraction:
         """Give the share that is still off on a day; it shrinks evenly to 0."""
-        gone = min(Fraction((day - self.back_on).days, self.days), Fraction(1))
-        return Fraction(self.cut) * (1 - gone)
+        return Fraction(self.cut) * (1 - self._gone(day))
+
+    def sets_on(self, day: date) -> Fraction:
+        """Give the share of the sets on a day; it grows evenly to all."""
+        return self.sets_share + (1 - self.sets_share) * self._gone(day)
+
+    def rpe_on(self, day: date) -> Decimal:
+        """Give the highest RPE on a day; it grows evenly to the top of the scale, in halves rounded down."""
+        halves = 2 * (Fraction(self.rpe_most) + Fraction(RPE_TOP - self.rpe_most) * self._gone(day))
+        return Decimal(halves.numerator // halves.denominator) / 2
+
+    def _gone(self, day: date) -> Fraction:
+        return min(Fraction((day - self.back_on).days, self.days), Fraction(1))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,7 +84,7 @@ class ReturnRule:
     """What a gap asks of a session.
 
     Attributes:
-        kind: which rule holds.
+        kind: which rule holds; `way_back` from the first training after a gap until its days are over.
         gap_days: days since the last training; None when there was none.
         last_trained: that day.
         load_cut: share of the load to take off; None where the load is found anew.
@@ -134,6 +151,8 @@ def return_rule(
     gap_days = (day - dates[-1]).days
     ill = any(dates[-1] <= one <= day for one in ill_on)
     rule = _rule(gap_days, dates[-1], policy, fever=any(one >= dates[-1] for one in fevers))
+    ramp = _ramp(dates, day, fresh, policy) if rule.kind == "none" else None
+    rule = rule if ramp is None else _on_the_way(ramp, day)
     return ReturnRule(
         kind=rule.kind,
         gap_days=gap_days,
@@ -141,7 +160,7 @@ def return_rule(
         load_cut=rule.load_cut,
         sets_share=rule.sets_share,
         rpe_most=rule.rpe_most,
-        ramp=_ramp(dates, day, fresh, policy) if rule.kind == "none" else None,
+        ramp=ramp,
         fresh_since=fresh,
         sentence=rule.sentence,
         cautions=_cautions(rule.kind, ill=ill),
@@ -180,6 +199,19 @@ def _rule(gap_days: int, last: date, policy: ReturnPolicy, *, fever: bool) -> Re
     return ReturnRule()
 
 
+def _on_the_way(ramp: Ramp, day: date) -> ReturnRule:
+    left, sets, rpe = ramp.cut_left(day), ramp.sets_on(day), ramp.rpe_on(day)
+    off, kept = ((Decimal(one.numerator) / one.denominator).quantize(_SHOWN) for one in (left, sets))
+    return ReturnRule(
+        kind="way_back",
+        load_cut=off,
+        sets_share=sets,
+        rpe_most=rpe,
+        sentence=f"On the way back since {ramp.back_on}, after {(ramp.back_on - ramp.before).days} days off: loads "
+        f"{_pct(off)} under those before, {_pct(kept)} of the sets, RPE to {rpe}.",
+    )
+
+
 def _fresh_since(dates: Sequence[date], fevers: Iterable[date], policy: ReturnPolicy) -> date | None:
     starts = [later for earlier, later in pairwise(dates) if (later - earlier).days > policy.new_start_days]
     for fever in fevers:
@@ -199,7 +231,10 @@ def _ramp(dates: Sequence[date], day: date, fresh: date | None, policy: ReturnPo
         days = policy.long_ramp_days if long else policy.short_ramp_days
         cut = policy.long_cut if long else policy.short_cut
         over = (day - later).days >= days
-        return None if over else Ramp(before=earlier, back_on=later, cut=cut, days=days)
+        if over:
+            return None
+        sets, rpe = (policy.long_sets, policy.long_rpe) if long else (policy.short_sets, policy.short_rpe)
+        return Ramp(before=earlier, back_on=later, cut=cut, days=days, sets_share=sets, rpe_most=rpe)
     return None
 
 

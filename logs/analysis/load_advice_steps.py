@@ -128,6 +128,14 @@ def lighter(slot: AdvisedSlot, last: Decimal, cut: Decimal | Fraction) -> Decima
     return None if found is None or found >= last else found
 
 
+def lightest(slot: AdvisedSlot) -> Decimal | None:
+    """Give the lightest load there is; of a load on top of bodyweight none added, None without steps."""
+    step = step_of(slot)
+    if step is None:
+        return None
+    return Decimal(0) if slot.exercise.load_basis == "added" else _lightest_from(slot, step)
+
+
 def same_load(slot: AdvisedSlot, last: LiftOutcome) -> Decimal | None:
     """Give the load last lifted as it can be loaded again.
 

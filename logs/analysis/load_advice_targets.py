@@ -23,18 +23,21 @@ _SHOWN: Final = Decimal("0.01")
 _NO_LOAD: Final = -1
 
 
-def slot_target(slot: Mapping[str, Any], unit: LoadUnit) -> SlotTarget | None:
+def slot_target(slot: Mapping[str, Any], unit: LoadUnit, *, planned: bool = False) -> SlotTarget | None:
     """Read the leading sets of a slot: its top set, else its heaviest work sets, else the first.
 
     Args:
         slot: the slot, as a planned session's document has it; an accepted load is looked through, to what it
             stands instead of.
         unit: the client's unit.
+        planned: look through sets and effort accepted after a gap as well; else they are what is asked.
 
     Returns:
         The target; None where no set that counts has a load of its own (all on the day's top set, bands).
     """
-    groups: Sequence[Mapping[str, Any]] = slot["sets"]
+    before: Sequence[Mapping[str, Any]] = slot.get("accepted_load", {}).get("sets_before") or [{}] * len(slot["sets"])
+    plain = [{**group, **asked} for group, asked in zip(slot["sets"], before, strict=True)]
+    groups: Sequence[Mapping[str, Any]] = plain if planned else slot["sets"]
     counting = [place for place, group in enumerate(groups) if group.get("kind", "work") not in UNCOUNTED_SET_KINDS]
     leading = [place for place in counting if _kind(groups[place]) is not None]
     if not leading:
@@ -51,6 +54,7 @@ def slot_target(slot: Mapping[str, Any], unit: LoadUnit) -> SlotTarget | None:
         set_numbers=frozenset(number for place in own for number in numbers[place]),
         alone=own == counting,
         sets=sum(len(numbers[place]) for place in own),
+        effort_planned=_reserve(plain[lead]),
     )
 
 

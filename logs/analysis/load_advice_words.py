@@ -25,6 +25,11 @@ def pct(value: Fraction | Decimal) -> str:
     return f"{number((Decimal(exact.numerator) / exact.denominator).quantize(_TENTH, ROUND_HALF_EVEN))} %"
 
 
+def fall_words(slot: AdvisedSlot, risen: Fraction | None) -> str:
+    """Write a fall: ``, 6.3 % less``; nothing where it is unknown or care hides what it is a percentage of."""
+    return "" if risen is None or slot.grid.base_hidden else f", {pct(-risen)} less"
+
+
 def rise_words(slot: AdvisedSlot, risen: Fraction | None) -> str:
     """Write a rise: ``, 3.1 % more``; nothing where it is unknown or care hides what it is a percentage of."""
     return "" if risen is None or slot.grid.base_hidden else f", {pct(risen)} more"

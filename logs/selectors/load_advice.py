@@ -12,7 +12,7 @@ from django.db.models import QuerySet
 from coaching.measures.load import kg_to_lb
 from coaching.models import ClientState
 from coaching.policy import Principal, client_rows
-from coaching.screening.care_groups import care_groups_of, switched_off
+from coaching.screening.care_groups import Output, care_groups_of, switched_off
 from logs.analysis.load_advice import load_advice
 from logs.analysis.load_advice_basis import advice_basis
 from logs.analysis.load_advice_facts import AdvisedSlot, HoldCode, LoadGrid, SlotHold, SlotTarget
@@ -175,7 +175,7 @@ class _Slots:
         self, slot: Mapping[str, Any], exercise_id: UUID, facts: ExerciseFacts, *, by_rounds: bool
     ) -> AdvisedSlot:
         row = self.row
-        target = None if by_rounds else slot_target(slot, row["client__unit"])
+        target = None if by_rounds else slot_target(slot, row["client__unit"], planned=True)
         return AdvisedSlot(
             slot_key=slot["slot_key"],
             exercise=facts,
@@ -192,6 +192,7 @@ class _Slots:
                 for warning in hold_warnings([facts], self.holds)
                 if warning.code in _HELD
             ),
+            no_test=self._switched_off("maximum_test"),
         )
 
     def _tempo_class(self, slot: Mapping[str, Any], target: SlotTarget | None) -> TempoClass:
@@ -206,13 +207,12 @@ class _Slots:
             unit=unit,
             step=steps.get(facts.loading),
             base=self._base(facts, unit),
-            base_hidden=facts.load_basis == "added" and self._weight_hidden(),
+            base_hidden=facts.load_basis == "added" and bool(self._switched_off("bodyweight")),
         )
 
-    def _weight_hidden(self) -> bool:
+    def _switched_off(self, output: Output) -> str:
         noted, birth_date = self.row["client__care_groups"], self.row["client__birth_date"]
-        groups = care_groups_of(noted, birth_date=birth_date, today=self.today)
-        return bool(switched_off("bodyweight", groups))
+        return switched_off(output, care_groups_of(noted, birth_date=birth_date, today=self.today))
 
     def _base(self, facts: ExerciseFacts, unit: LoadUnit) -> Decimal | None:
         if facts.load_basis != "added" or not facts.bodyweight_share:

@@ -11,6 +11,7 @@ from django.db.models import Exists, OuterRef, Q
 
 from coaching.models import ClientState
 from coaching.policy import Principal
+from coaching.screening.care_groups import switched_off
 from coaching.selectors.clients import list_clients
 from logs.analysis.overview import (
     Attention,
@@ -43,6 +44,7 @@ _MEASURED: Final[tuple[Measured, ...]] = (
     "resting_heart_rate",
     "heart_rate_variability",
 )
+_HEART_RATE: Final[frozenset[Measured]] = frozenset({"resting_heart_rate", "heart_rate_variability"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +76,7 @@ class _Client:
     coach_name: str
     time_zone: str
     state: str
+    care_groups: Sequence[str]
 
 
 def list_overview(
@@ -108,7 +111,7 @@ def _clients(actor: Principal, coach_id: UUID | None, client_id: UUID | None) ->
     rows = list_clients(actor=actor, coach_id=coach_id).filter(~Q(state=ClientState.ENDED) | Exists(standing))
     if client_id is not None:
         rows = rows.filter(id=client_id)
-    columns = ("id", "name", "coach_id", "coach__person__name", "time_zone", "state")
+    columns = ("id", "name", "coach_id", "coach__person__name", "time_zone", "state", "care_groups")
     return [_Client(*row) for row in rows.values_list(*columns)]
 
 
@@ -150,6 +153,11 @@ def _row(
     )
 
 
+def _unread(client: _Client) -> frozenset[Measured]:
+    """Name what care keeps every rule from reading, so that no verdict rests on it."""
+    return _HEART_RATE if switched_off("heart_rate", client.care_groups) else frozenset()
+
+
 def _facts(client: _Client, today: date, known: Mapping[str, Any], flags: Sequence[Mapping[str, Any]]) -> MorningFacts:
     due = None
     if known["due_on"] is not None:
@@ -167,7 +175,7 @@ def _facts(client: _Client, today: date, known: Mapping[str, Any], flags: Sequen
         written_until=known["written_until"],
         evaluated_on=known["evaluated_on"],
         being_refreshed=known["being_refreshed"],
-        measured=frozenset(name for name in _MEASURED if known[name]),
+        measured=frozenset(name for name in _MEASURED if known[name]) - _unread(client),
         flags=tuple(
             StandingFlag(
                 kind=cast("FlagKind", flag["kind"]),

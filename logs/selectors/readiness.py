@@ -1,7 +1,7 @@
 """A client's readiness day by day: today as on the morning page, the days before as they are known now."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Any, Final, cast
 from uuid import UUID
@@ -74,13 +74,16 @@ def get_readiness(*, actor: Principal, client_id: UUID, days: int, now: datetime
     today = calendar.today(now, client["time_zone"])
     first = today - timedelta(days=days - 1)
     flags = _flags(client_id, first, client["time_zone"], calendar)
+    groups = care_groups_of(client["care_groups"], birth_date=client["birth_date"], today=today)
+    heart_rate_off = switched_off("heart_rate", groups)
     history = _history(client_id, client["state"], first, today, [span for _, span in flags])
+    if heart_rate_off:
+        history = replace(history, resting_hr_days=frozenset(), hrv_days=frozenset())
     found = [_day(today, _readiness_today(actor, client_id, today, now), flags)]
     for ago in range(1, days):
         day = today - timedelta(days=ago)
         found.append(_day(day, readiness_on(history, day, _POLICY), flags))
-    groups = care_groups_of(client["care_groups"], birth_date=client["birth_date"], today=today)
-    return ClientReadiness(client_id, today, found, switched_off("heart_rate", groups))
+    return ClientReadiness(client_id, today, found, heart_rate_off)
 
 
 def _readiness_today(actor: Principal, client_id: UUID, today: date, now: datetime) -> Readiness:

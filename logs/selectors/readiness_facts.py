@@ -23,7 +23,7 @@ from logs.models import Flag, FlagState
 from logs.models.session_logs import HELD_DAYS
 from logs.selectors.attendance_facts import Attendance, attendance_facts
 from logs.selectors.wellness_facts import Wellness, wellness_facts
-from programs.selectors.business_calendar import BusinessCalendar, get_business_calendar
+from programs.selectors.business_calendar import BusinessCalendar
 
 COACHED_STATES: Final = (ClientState.ACTIVE, ClientState.LEAVING)
 REPORTS_DAYS: Final = 28
@@ -66,16 +66,18 @@ def client_days(*, client_ids: Collection[UUID], calendar: BusinessCalendar, now
     return {client_id: calendar.today(now, zone) for client_id, zone in rows}
 
 
-def client_situations(*, days: Mapping[UUID, date], now: datetime) -> dict[UUID, ClientSituation]:
+def client_situations(
+    *, days: Mapping[UUID, date], calendar: BusinessCalendar, now: datetime
+) -> dict[UUID, ClientSituation]:
     """Read what the rules need.
 
     Args:
         days: each client's local date of today.
+        calendar: the business's reckoning of weeks.
         now: the present instant.
     """
     if not days:
         return {}
-    calendar = get_business_calendar()
     policy = _attendance_policy()
     coached = set(Client.objects.filter(id__in=list(days), state__in=COACHED_STATES).values_list("id", flat=True))
     reports = _reports(days)

@@ -6,7 +6,8 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
-from typing import Final, Literal
+from decimal import Decimal
+from typing import Any, Final, Literal
 from uuid import UUID
 
 from django.db.models import Q
@@ -18,7 +19,7 @@ from programs.actions.session_ground import SessionGround, read_session_ground
 from programs.actions.session_rewrites import rewrite_sessions
 from programs.models import PlannedSession, PlannedState
 from programs.prescription.accepted_loads import AcceptedLoad, asked_of
-from programs.prescription.session_changes import changed_session, encode_changes, read_changes
+from programs.prescription.session_changes_document import encode_changes, read_changes
 from programs.prescription.structure import AbsoluteLoad, Slot
 from programs.selectors.planned_sessions import visible_planned_sessions
 
@@ -40,6 +41,8 @@ class WantedLoad:
         advice: the sentence that was accepted.
         advised_on: the client's local date of the advice.
         apply_to: this session alone, or also the assignment's sessions to come whose slot asks for the same.
+        counts: the most sets of each set group, where fewer are accepted too.
+        rpe_most: the highest RPE, where easier sets are accepted too.
     """
 
     planned_session_id: UUID
@@ -50,6 +53,8 @@ class WantedLoad:
     advice: str
     advised_on: date
     apply_to: ApplyTo = "session"
+    counts: tuple[int, ...] = ()
+    rpe_most: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +136,8 @@ class _Writing:
             asked=asked_of(slot),
             advice=one.advice,
             advised_on=one.advised_on,
+            counts=one.counts,
+            rpe_most=one.rpe_most,
             accepted_at=self.now,
             accepted_by="" if self.actor.membership_id is None else str(self.actor.membership_id),
         )
@@ -148,12 +155,10 @@ class _Writing:
 
     def _slot(self, row: PlannedSession, one: WantedLoad) -> Slot | None:
         """Find a slot as it is without accepted loads and deload, if it still has the exercise."""
-        session = self.ground.substituted(row)
-        if session is None:
+        plain = self.ground.changed(row, replace(read_changes(row.changes), loads={}, deload=None))
+        if plain is None:
             return None
-        plain = replace(read_changes(row.changes), swaps={}, loads={}, deload=None)
-        slots = changed_session(session, plain, self.ground.facts).session.slots
-        found = next((slot for slot in slots if slot.slot_key == one.slot_key), None)
+        found = next((slot for slot in plain.session.slots if slot.slot_key == one.slot_key), None)
         if found is None or found.exercise != one.exercise or len(found.sets) <= max(one.groups):
             return None
         return found
@@ -170,9 +175,8 @@ class _Writing:
 
 
 def _same(one: AcceptedLoad, other: AcceptedLoad) -> bool:
-    return (one.exercise, one.load.load_kg, one.groups, one.asked) == (
-        other.exercise,
-        other.load.load_kg,
-        other.groups,
-        other.asked,
-    )
+    return _written(one) == _written(other)
+
+
+def _written(one: AcceptedLoad) -> tuple[Any, ...]:
+    return one.exercise, one.load.load_kg, one.groups, one.asked, one.counts, one.rpe_most

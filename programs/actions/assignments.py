@@ -23,15 +23,13 @@ from programs.prescription.calendar import (
     calendar_conflict,
     planned_dates,
 )
-from programs.prescription.session_pace import middle_min
 from programs.prescription.snapshot import MissingReference, reference_exercises
-from programs.prescription.structure import ExerciseFacts, exercises_in_order
 from programs.selectors.assignments import clients_to_assign, pausing_absences, running_until
 from programs.selectors.business_calendar import BusinessCalendar, get_business_calendar
 from programs.selectors.prescriptions import stored_content
 from programs.selectors.programs import get_version_named
 from programs.selectors.reference_loads import latest_reference_loads
-from programs.selectors.substitutes import ClientFit, clients_fit
+from programs.selectors.substitutes import ClientFit
 from programs.selectors.timelines import business_timelines
 
 BACKDATED_DAYS: Final = 182
@@ -100,12 +98,7 @@ def assign_version(
         results.append(found)
     ready = [found for found in results if isinstance(found, _Ready)]
     missing = _store(ready, ground, now)
-    fit = clients_fit(
-        clients=[found.client for found in ready],
-        used=_used(ground.plan),
-        longest_min=max(frame.high_min for frame in ground.plan.frames.values()),
-        longest_mid_min=max(middle_min(frame.low_min, frame.high_min) for frame in ground.plan.frames.values()),
-    )
+    fit = ground.plan.fit(found.client for found in ready)
     return [
         _result(found, missing[found.assignment.id], fit[found.client.id]) if isinstance(found, _Ready) else found
         for found in results
@@ -253,8 +246,3 @@ def _result(found: _Ready, missing: tuple[MissingReference, ...], fit: ClientFit
         warnings=fit.warnings,
         conflicts=fit.conflicts,
     )
-
-
-def _used(plan: VersionPlan) -> list[ExerciseFacts]:
-    named = [name for day in plan.days.values() for name in exercises_in_order(day.session)]
-    return [plan.facts[name] for name in dict.fromkeys(named)]

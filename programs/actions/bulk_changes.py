@@ -31,7 +31,8 @@ from programs.actions.session_ground import SessionGround, read_session_ground
 from programs.actions.session_rewrites import rewrite_sessions
 from programs.models import CalendarKind, PlannedSession, PlannedState
 from programs.prescription.progression_rules import Deload
-from programs.prescription.session_changes import SessionChanges, encode_changes, read_changes, swapped_changes
+from programs.prescription.session_changes import SessionChanges, swapped_changes
+from programs.prescription.session_changes_document import encode_changes, read_changes
 from programs.selectors.business_calendar import BusinessCalendar, get_business_calendar
 from programs.selectors.planned_sessions import visible_planned_sessions
 from programs.selectors.prescriptions import check_exercises

@@ -1,15 +1,16 @@
 """Write the sessions to come that prescribe an exercise anew, after it was changed, refreshed or merged."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection
 from datetime import datetime, timedelta
 from itertools import product
-from typing import Any, Final
+from typing import Final
 
 from django.db.models import Q
 
 from programs.actions.calendar_rows import LockedSessions
 from programs.actions.session_rewrites import rewrite_sessions
 from programs.models import PlannedSession, PlannedState
+from programs.prescription.session_changes_document import renamed_changes
 from programs.selectors.business_calendar import get_business_calendar
 
 _OPEN: Final = (PlannedState.PLANNED, PlannedState.PAUSED, PlannedState.EXCUSED)
@@ -36,7 +37,7 @@ def rewrite_sessions_of(*keys: str, now: datetime, renamed: str | None = None) -
     for row in rows:
         if renamed is not None and row.changes:
             for key in keys:
-                row.changes = _renamed(row.changes, key, renamed)
+                row.changes = renamed_changes(row.changes, key, renamed)
     rewrite_sessions(rows, now=now)
 
 
@@ -46,25 +47,3 @@ def _prescribing(keys: Collection[str]) -> Q:
         wanted |= Q(prescribed__contains={"blocks": [{"slots": [{name: key}]}]})
         wanted |= Q(prescribed__contains={"blocks": [{"entry": {name: key}}]})
     return wanted
-
-
-def _renamed(changes: Mapping[str, Any], before: str, after: str) -> dict[str, Any]:
-    """Name an exercise otherwise in what a single session has otherwise."""
-
-    def key_of(key: str) -> str:
-        return after if key == before else key
-
-    renamed = dict(changes)
-    if "swaps" in changes:
-        swaps = {key_of(key): key_of(other) for key, other in changes["swaps"].items()}
-        renamed["swaps"] = {key: other for key, other in swaps.items() if key != other}
-    if "slots" in changes:
-        renamed["slots"] = {
-            slot_key: fields | ({"exercise": key_of(fields["exercise"])} if fields.get("exercise") else {})
-            for slot_key, fields in changes["slots"].items()
-        }
-    if "loads" in changes:
-        renamed["loads"] = {
-            slot_key: load | {"exercise": key_of(load["exercise"])} for slot_key, load in changes["loads"].items()
-        }
-    return renamed

@@ -41,7 +41,7 @@ class WantedHold:
 
 
 def set_holds(*, client_ids: Collection[UUID], holds: Sequence[WantedHold], now: datetime) -> None:
-    """Make these the standing holds of the clients, in two statements; doing it again changes nothing.
+    """Make these the standing holds of the clients, in two statements at most; doing it again changes nothing.
 
     Args:
         client_ids: whose holds they are; what stands for them and is not given is released.
@@ -65,4 +65,5 @@ def set_holds(*, client_ids: Collection[UUID], holds: Sequence[WantedHold], now:
     ]
     with connection.cursor() as cursor:
         cursor.execute(_RELEASE, release)
-        cursor.execute(_SET, wanted)
+        if holds:
+            cursor.execute(_SET, wanted)

@@ -1,7 +1,7 @@
 """Change what one client's one session prescribes, without touching the program."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -12,18 +12,11 @@ from coaching.policy import Principal
 from coaching.refusals import Conflict, Fault, NotFound
 from programs.actions.calendar_rows import LockedSessions
 from programs.actions.planned_sessions import CoachOnly, check_changeable
-from programs.actions.session_ground import SessionGround, read_session_ground
+from programs.actions.session_ground import read_session_ground
 from programs.actions.session_rewrites import rewrite_sessions
 from programs.models import PlannedSession, PlannedState
-from programs.prescription.document import DocumentFault
-from programs.prescription.session_changes import (
-    SlotFields,
-    encode_changes,
-    kept_fields,
-    read_changes,
-    with_slot,
-)
-from programs.prescription.structure import Session
+from programs.prescription.session_changes_document import encode_changes, read_changes
+from programs.prescription.session_edits import RefusedEdits, SlotEdit, edited_changes
 from programs.selectors.planned_sessions import visible_planned_sessions
 from programs.selectors.prescriptions import InvalidPrescription, check_exercises
 
@@ -42,29 +35,21 @@ class NotPrescribable(Conflict):
     code = "not_prescribable"
 
 
-@dataclass(frozen=True, slots=True)
-class SlotChange:
-    """What a slot has otherwise: `exercise` by id or key, `sets`, `rest_s`, `notes`; nothing takes its change back."""
-
-    slot_key: str
-    fields: Mapping[str, Any]
-
-
 def change_prescription(
     *,
     actor: Principal,
     planned_session_id: UUID,
     versions: Versions,
-    slots: Sequence[SlotChange] | None,
+    edits: Sequence[SlotEdit] | None,
     now: datetime,
 ) -> None:
-    """Change slots of one session; the changes hold when the client moves to another version.
+    """Add, take out or change slots of one session; the changes hold when the client moves to another version.
 
     Args:
         actor: a coach.
         planned_session_id: the session.
         versions: what `If-Match` admits.
-        slots: the slots that are otherwise; None takes everything back that this session has otherwise.
+        edits: what is otherwise, exercises by id or key; None takes everything back that this session has otherwise.
         now: when.
 
     Raises:
@@ -84,7 +69,7 @@ def change_prescription(
     check_changeable(row, versions)
     if row.state == PlannedState.MISSED:
         raise SessionMissed("The session was missed; move it to a day to come first.")
-    row.changes = None if slots is None else _changes(row, slots, now)
+    row.changes = None if edits is None else _changes(row, edits, now)
     put_change(row, actor, now)
     rewrite_sessions([row], now=now)
 
@@ -96,35 +81,59 @@ def put_change(row: PlannedSession, actor: Principal, now: datetime) -> None:
     row.changed_by_id = actor.membership_id if changed else None
 
 
-def _changes(row: PlannedSession, slots: Sequence[SlotChange], now: datetime) -> dict[str, Any] | None:
-    named = {index: str(slot.fields["exercise"]) for index, slot in enumerate(slots) if "exercise" in slot.fields}
+def _changes(row: PlannedSession, edits: Sequence[SlotEdit], now: datetime) -> dict[str, Any] | None:
+    named = dict(_exercise_places(edits))
     ground = read_session_ground([row], until=now.date(), beside=set(named.values()))
-    check_exercises(((f"{POINTER}/{index}/exercise", name) for index, name in named.items()), ground.facts)
-    session = ground.substituted(row)
+    check_exercises(named.items(), ground.facts)
+    session = ground.written(row)
     if session is None:
         raise NotPrescribable("Its version or the catalogue has lost something of it; move it to another version.")
-    before = read_changes(row.changes)
-    kept = dict(before.slots)
-    for index, slot in enumerate(slots):
-        if slot.fields:
-            kept[slot.slot_key] = _kept(session, slot, kept.get(slot.slot_key, {}), ground, index)
-        else:
-            kept.pop(slot.slot_key, None)
-    return encode_changes(replace(before, slots=kept))
+    keys = {name: ground.facts[name].key for name in named.values()}
+    changes = edited_changes(
+        session,
+        read_changes(row.changes),
+        [_named_by_key(edit, keys) for edit in edits],
+        ground.facts,
+        row.assignment.substitutions,
+    )
+    if isinstance(changes, RefusedEdits):
+        raise _refused(changes)
+    return encode_changes(changes)
 
 
-def _kept(session: Session, slot: SlotChange, before: SlotFields, ground: SessionGround, index: int) -> dict[str, Any]:
-    fields = {**before, **slot.fields}
-    if "exercise" in fields:
-        fields["exercise"] = ground.facts[fields["exercise"]].key
-    placed = with_slot(session, slot.slot_key, fields, ground.facts)
-    if isinstance(placed, Session):
-        return kept_fields(placed, slot.slot_key, fields)
-    raise _refused(placed, index)
+def _exercise_places(edits: Sequence[SlotEdit]) -> Iterator[tuple[str, str]]:
+    for index, edit in enumerate(edits):
+        if "exercise" in edit.fields:
+            yield f"{POINTER}/{index}/exercise", str(edit.fields["exercise"])
+        entry = _entry(edit)
+        if entry.get("exercise"):
+            yield f"{POINTER}/{index}/add/block/entry/exercise", str(entry["exercise"])
 
 
-def _refused(faults: Sequence[DocumentFault], index: int) -> InvalidPrescription:
+def _named_by_key(edit: SlotEdit, keys: Mapping[str, str]) -> SlotEdit:
+    if "exercise" in edit.fields:
+        edit = replace(edit, fields={**edit.fields, "exercise": keys[str(edit.fields["exercise"])]})
+    entry = _entry(edit)
+    if edit.place is None or edit.place.block is None or not entry.get("exercise"):
+        return edit
+    block = {**edit.place.block, "entry": {**entry, "exercise": keys[str(entry["exercise"])]}}
+    return replace(edit, place=replace(edit.place, block=block))
+
+
+def _entry(edit: SlotEdit) -> Mapping[str, Any]:
+    block = None if edit.place is None else edit.place.block
+    entry = {} if block is None else block.get("entry")
+    return entry if isinstance(entry, Mapping) else {}
+
+
+def _refused(refused: RefusedEdits) -> InvalidPrescription:
     found = [
-        Fault(f"{POINTER}/{index}{fault.pointer.removeprefix('#')}", fault.code, fault.message) for fault in faults
+        Fault(_place(index, fault.pointer), fault.code, fault.message)
+        for index, faults in refused.faults.items()
+        for fault in faults
     ]
     return InvalidPrescription(f"{found[0].pointer}: {found[0].detail}", faults=found)
+
+
+def _place(index: int | None, pointer: str) -> str:
+    return POINTER if index is None else f"{POINTER}/{index}{pointer.removeprefix('#')}"

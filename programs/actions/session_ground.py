@@ -12,10 +12,10 @@ from coaching.models import Place
 from programs.models import PlannedSession, Version
 from programs.prescription.calendar import DayKey
 from programs.prescription.document import decode_version
-from programs.prescription.session_changes import ChangedSession, SessionChanges, changed_session, read_changes
+from programs.prescription.session_changes import ChangedSession, SessionChanges, changed_session
+from programs.prescription.session_changes_document import read_changes
 from programs.prescription.snapshot import reference_exercises
 from programs.prescription.structure import ExerciseFacts, Session, VersionContent, session_exercises
-from programs.prescription.substituted_sessions import substituted_session
 from programs.prescription.timeline_fields import Timelines
 from programs.selectors.exercises import exercise_facts
 from programs.selectors.prescriptions import named_by_key
@@ -29,7 +29,6 @@ class FollowedSession:
 
     Attributes:
         key: what makes it the same as another: version, day, substitutes and changes.
-        session: as the version prescribes it.
         changed: with the client's substitutes and this session's changes.
         deload: whether it is one, by the version's week or by a change.
         deload_week: whether the version's week is one.
@@ -37,7 +36,6 @@ class FollowedSession:
     """
 
     key: tuple[Any, ...]
-    session: Session
     changed: ChangedSession
     deload: bool
     deload_week: bool
@@ -66,28 +64,31 @@ class SessionGround:
             self._followed[key] = self._make(row, key)
         return self._followed[key]
 
-    def substituted(self, row: PlannedSession) -> Session | None:
-        """Return a row's session with the client's substitutes and this session's swaps; None as `followed` does."""
+    def written(self, row: PlannedSession) -> Session | None:
+        """Return a row's session as its version prescribes it; None as `followed` does."""
         found = self.days.get((row.version_id, (row.week_number, row.day_number)))
         if found is None:
             return None
         changes = read_changes(row.changes)
         if not _all_exercises(found[0], row.assignment.substitutions, changes) <= self.facts.keys():
             return None
-        own = substituted_session(found[0], row.assignment.substitutions, self.facts)
-        return substituted_session(own, changes.swaps, self.facts)
+        return found[0]
+
+    def changed(self, row: PlannedSession, changes: SessionChanges) -> ChangedSession | None:
+        """Return a row's session with the client's substitutes and these changes; None as `followed` does."""
+        session = self.written(row)
+        if session is None:
+            return None
+        return changed_session(session, changes, self.facts, row.assignment.substitutions)
 
     def _make(self, row: PlannedSession, key: tuple[Any, ...]) -> FollowedSession | None:
-        found = self.days.get((row.version_id, (row.week_number, row.day_number)))
         changes = read_changes(row.changes)
-        if found is None or self.substituted(row) is None:
+        changed = self.changed(row, changes)
+        if changed is None:
             return None
-        session, deload_week = found
-        own = substituted_session(session, row.assignment.substitutions, self.facts)
-        changed = changed_session(own, changes, self.facts)
+        _session, deload_week = self.days[row.version_id, (row.week_number, row.day_number)]
         return FollowedSession(
             key=key,
-            session=session,
             changed=changed,
             deload=deload_week or changes.deload is not None,
             deload_week=deload_week,
@@ -133,5 +134,5 @@ def _named(rows: Sequence[PlannedSession], contents: Iterable[VersionContent]) -
 
 
 def _all_exercises(session: Session, substitutions: Mapping[str, str], changes: SessionChanges) -> frozenset[str]:
-    own = session_exercises(session)
-    return own | {substitutions[key] for key in own if key in substitutions} | changes.exercises
+    own = session_exercises(session) | changes.exercises
+    return own | {substitutions[key] for key in own if key in substitutions}

@@ -25,7 +25,7 @@ _FORGET: Final = "DELETE FROM programs_sessionpace WHERE business_id = %s AND cl
 
 
 def store_session_paces(paces: Mapping[UUID, ClientPace]) -> None:
-    """Make these the clients' paces, in two statements for any number; doing it again changes nothing.
+    """Make these the clients' paces, in two statements at most for any number; doing it again changes nothing.
 
     Args:
         paces: by client; one of no sessions is forgotten.
@@ -41,5 +41,7 @@ def store_session_paces(paces: Mapping[UUID, ClientPace]) -> None:
         [pace.last_on for pace in known.values()],
     ]
     with connection.cursor() as cursor:
-        cursor.execute(_FORGET, [business_id, gone])
-        cursor.execute(_SET, [business_id, *rows])
+        if gone:
+            cursor.execute(_FORGET, [business_id, gone])
+        if known:
+            cursor.execute(_SET, [business_id, *rows])

@@ -16,6 +16,7 @@ from coaching.tenancy.scope import current_business_id
 from programs.actions.snapshot_rows import SNAPSHOT_COLUMNS, snapshot_row
 from programs.prescription.calendar import DayKey, PlannedDate, ProgramWeek, due_at
 from programs.prescription.loads import ReferenceLoad
+from programs.prescription.session_pace import middle_min
 from programs.prescription.snapshot import (
     MissingReference,
     SessionFrame,
@@ -23,9 +24,10 @@ from programs.prescription.snapshot import (
     session_frame,
     session_snapshot,
 )
-from programs.prescription.structure import Day, ExerciseFacts, VersionContent
+from programs.prescription.structure import Day, ExerciseFacts, VersionContent, exercises_in_order
 from programs.prescription.timeline import TimelinePolicy
 from programs.prescription.vocabulary import LoadUnit, Reference
+from programs.selectors.substitutes import ClientFit, clients_fit
 
 ClientReferences = Mapping[str, Mapping[Reference, ReferenceLoad]]
 
@@ -82,6 +84,29 @@ class VersionPlan:
             ProgramWeek(week_number=week.week_number, day_numbers=tuple(day.day_number for day in week.days))
             for week in self.content.weeks
         ]
+
+    def used(self, days: Iterable[DayKey]) -> list[ExerciseFacts]:
+        """Return the exercises of some days, in the order in which they come first."""
+        named = [name for key in days for name in exercises_in_order(self.days[key].session)]
+        return [self.facts[name] for name in dict.fromkeys(named)]
+
+    def fit(
+        self, clients: Iterable[Client], used: Mapping[UUID, Sequence[ExerciseFacts]] | None = None
+    ) -> dict[UUID, ClientFit]:
+        """Hold it against what each client has and can do, and propose what to do instead.
+
+        Args:
+            clients: whom it is given to.
+            used: by client, the exercises that they are to do; all of it where it is left out.
+        """
+        frames, given = self.frames.values(), list(clients)
+        everything = self.used(self.days) if used is None else []
+        return clients_fit(
+            clients=given,
+            used=dict.fromkeys((client.id for client in given), everything) if used is None else used,
+            longest_min=max(frame.high_min for frame in frames),
+            longest_mid_min=max(middle_min(frame.low_min, frame.high_min) for frame in frames),
+        )
 
 
 @dataclass(slots=True)

@@ -19,7 +19,7 @@ from coaching.tenancy.scope import current_business_id
 from programs.actions.session_ground import FollowedSession, SessionGround, read_session_ground
 from programs.actions.snapshot_rows import SNAPSHOT_COLUMNS, snapshot_row
 from programs.models import PlannedSession
-from programs.prescription.session_changes import changed_snapshot
+from programs.prescription.changed_snapshots import changed_snapshot
 from programs.prescription.snapshot import MissingReference, SessionFrame, session_frame
 from programs.prescription.structure import Session
 from programs.prescription.vocabulary import LoadUnit
@@ -132,7 +132,7 @@ class _Documents:
         )
         if same not in self._known:
             steps = None if place is None else place_steps(place, unit)
-            snapshot = changed_snapshot(own.session, own.changed, self.ground.facts, references, unit=unit, steps=steps)
+            snapshot = changed_snapshot(own.changed, self.ground.facts, references, unit=unit, steps=steps)
             frame = self._frame(own, place)
             self.rows.append(_document(len(self.rows) + 1, own.changed.session, snapshot.prescribed, frame))
             self._known[same] = (len(self.rows), snapshot.missing)

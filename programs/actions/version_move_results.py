@@ -6,7 +6,9 @@ from datetime import date
 from typing import Literal
 from uuid import UUID
 
+from programs.prescription.client_fit import FitWarning
 from programs.prescription.snapshot import MissingReference
+from programs.prescription.substitutes import ExerciseConflict
 
 MoveOutcome = Literal["moved", "conflict", "refused"]
 
@@ -47,6 +49,8 @@ class VersionMoveResult:
         last_date: local date of the last session.
         needs_reference: reference loads that are missing.
         changes_without_place: one-off changes that don't fit the new version.
+        warnings: in what the sessions to come do not fit the client, apart from what they do a substitute for.
+        conflicts: the exercises among that, each with what is proposed in its place.
     """
 
     assignment_id: UUID
@@ -61,3 +65,5 @@ class VersionMoveResult:
     last_date: date | None = None
     needs_reference: tuple[MissingReference, ...] = ()
     changes_without_place: tuple[ChangeWithoutPlace, ...] = ()
+    warnings: tuple[FitWarning, ...] = ()
+    conflicts: tuple[ExerciseConflict, ...] = ()

@@ -18,8 +18,10 @@ from programs.actions.version_move_results import ChangeWithoutPlace, VersionMov
 from programs.actions.version_move_rows import ReadyMove, WrittenMoves, session_key, store_moves
 from programs.models import CalendarKind, PlannedState, Version, VersionState
 from programs.prescription.calendar import DayKey, PlannedDate
+from programs.prescription.structure import ExerciseFacts
 from programs.selectors.prescriptions import stored_content
 from programs.selectors.programs import get_version_named
+from programs.selectors.substitutes import ClientFit
 from programs.selectors.timelines import business_timelines
 
 
@@ -84,7 +86,10 @@ def move_to_version(
         return [found for found in results if not isinstance(found, ReadyMove)]
     written = store_moves(ready, ground)
     last = _last_dates(ready, ground)
-    return [_result(found, ground, written, last) if isinstance(found, ReadyMove) else found for found in results]
+    clients = {found.move.assignment_id: ground.assignments[found.move.assignment_id].client for found in ready}
+    used = {clients[found.move.assignment_id].id: _used(found, ground) for found in ready}
+    fit = plan.fit(clients.values(), used)
+    return [_result(found, ground, written, last, fit) if isinstance(found, ReadyMove) else found for found in results]
 
 
 def _version(version_id: UUID) -> tuple[Version, VersionPlan]:
@@ -144,9 +149,14 @@ def _last_dates(ready: Iterable[ReadyMove], ground: MoveGround) -> Mapping[UUID,
 
 
 def _result(
-    found: ReadyMove, ground: MoveGround, written: WrittenMoves, last: Mapping[UUID, date]
+    found: ReadyMove,
+    ground: MoveGround,
+    written: WrittenMoves,
+    last: Mapping[UUID, date],
+    fits: Mapping[UUID, ClientFit],
 ) -> VersionMoveResult:
     assignment = ground.assignments[found.move.assignment_id]
+    fit = fits[assignment.client_id]
     return VersionMoveResult(
         found.move.assignment_id,
         "moved",
@@ -162,4 +172,13 @@ def _result(
             for row in found.kept
             for slot_key, detail in written.rewritten.without_place.get(row.id, {}).items()
         ),
+        warnings=fit.warnings,
+        conflicts=fit.conflicts,
     )
+
+
+def _used(found: ReadyMove, ground: MoveGround) -> list[ExerciseFacts]:
+    """Return the exercises that are to come, without those that the client has a substitute for."""
+    days = {session_key(row) for row in found.kept} | {(day.week_number, day.day_number) for day in found.added}
+    own = ground.assignments[found.move.assignment_id].substitutions
+    return [facts for facts in ground.plan.used(sorted(days)) if facts.key not in own]

@@ -14,6 +14,13 @@ from programs.catalogue.sense import EntryFault, comparable_name, entry_sense_fa
 
 SENSE_FAULT: Final = "exercise_sense"
 
+_LENGTHS: Final = {
+    "too_short": ("min_length", "{field!r} is empty; list at least {limit}."),
+    "string_too_short": ("min_length", "{value!r} is too short for {field!r}; write at least {limit} characters."),
+    "string_too_long": ("max_length", "{value!r} is too long for {field!r}; write at most {limit} characters."),
+}
+"""How a wrong length is told, by pydantic's error type."""
+
 
 class CatalogueError(ValueError):
     """An exercise, or the catalogue as a whole, does not hold; `faults` has each one."""
@@ -92,6 +99,9 @@ def _sentence(field: str, detail: ErrorDetails) -> str:
         return f"{field!r} takes a list, not {value!r}; put it in square brackets."
     if field == "key" and kind == "string_pattern_mismatch":
         return f"{value!r} is not a key; use lower-case words joined by hyphens, such as 'back-squat'."
+    if kind in _LENGTHS:
+        name, sentence = _LENGTHS[kind]
+        return sentence.format(field=field, value=value, limit=detail.get("ctx", {})[name])
     return f"{value!r} does not fit {field!r}; {detail['msg'][:1].lower()}{detail['msg'][1:]}."
 
 

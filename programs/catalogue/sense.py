@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from programs.catalogue.fields import ExerciseFields
 from programs.catalogue.vocabulary import (
     LOAD_BASES,
+    LOADED_BY_MACHINE,
+    LOADED_WITH,
     SHARED_STATIONS,
     Loading,
     Measure,
@@ -49,6 +51,7 @@ def entry_sense_faults(entry: ExerciseFields) -> tuple[EntryFault, ...]:
         *_repetition_faults(entry),
         *_rest_faults(entry),
         *_load_faults(entry),
+        *_equipment_faults(entry),
     )
 
 
@@ -145,4 +148,15 @@ def _load_faults(entry: ExerciseFields) -> Iterator[EntryFault]:
         yield EntryFault(
             "station",
             "A weight stack stands at a machine or a cable; name that station.",
+        )
+
+
+def _equipment_faults(entry: ExerciseFields) -> Iterator[EntryFault]:
+    wanted = LOADED_WITH.get(entry.loading, frozenset())
+    if wanted and not wanted.intersection(entry.equipment):
+        named = " or ".join(sorted(repr(item.value) for item in wanted))
+        yield EntryFault("equipment", f"The loading {entry.loading.value!r} needs {named}; add it to the equipment.")
+    if entry.loading in LOADED_BY_MACHINE and not entry.equipment:
+        yield EntryFault(
+            "equipment", f"The loading {entry.loading.value!r} needs a machine; name it among the equipment."
         )

@@ -260,3 +260,18 @@ LOAD_BASES: Final[dict[Loading, frozenset[LoadBasis]]] = {
 }
 """What a written load can mean, by loading. Where nothing is weighed only what is added (a vest) counts;
 `none` with `total` is a fixed thing such as a medicine ball. Practice."""
+
+LOADED_WITH: Final[dict[Loading, frozenset[Equipment]]] = {
+    Loading.BARBELL: frozenset({Equipment.BARBELL, Equipment.CURL_BAR, Equipment.TRAP_BAR, Equipment.LANDMINE}),
+    Loading.DUMBBELL_PAIR: frozenset({Equipment.DUMBBELLS}),
+    Loading.DUMBBELL: frozenset({Equipment.DUMBBELL, Equipment.DUMBBELLS}),
+    Loading.KETTLEBELL_PAIR: frozenset({Equipment.KETTLEBELLS}),
+    Loading.KETTLEBELL: frozenset({Equipment.KETTLEBELL, Equipment.KETTLEBELLS}),
+    Loading.BAND: frozenset({Equipment.BAND, Equipment.MINI_BAND}),
+    Loading.SLED: frozenset({Equipment.SLED}),
+}
+"""What an exercise so loaded needs, one of them at the least; else it would fit a client who has none. A sandbag
+stands for any odd thing that is lifted, and needs none. Practice."""
+
+LOADED_BY_MACHINE: Final = frozenset({Loading.STACK, Loading.PLATE_MACHINE, Loading.MACHINE_MONITOR})
+"""Loadings that need a machine, whichever it is. Practice."""

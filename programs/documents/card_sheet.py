@@ -98,6 +98,7 @@ def _exercise(exercise: CardExercise) -> dict[str, Any]:
         "key": _cut(exercise.slot_key, 20),
         "name": exercise.name,
         "instead_of": exercise.instead_of,
+        "added": exercise.added,
         "tempos": [{"written": tempo.written, "performed": tempo.performed} for tempo in exercise.tempos],
         "sets": [_set(line, tempo=line.tempo if several else "") for line in exercise.sets],
         "compact": _length(exercise) <= _KEPT_TOGETHER,

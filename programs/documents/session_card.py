@@ -57,7 +57,10 @@ class CardTempo:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CardExercise:
-    """An exercise at its place in a block; ``instead_of`` is the name of what it stands in for, empty for none."""
+    """An exercise at its place in a block; ``instead_of`` is the name of what it stands in for, empty for none.
+
+    ``added`` is whether it is in this one session only.
+    """
 
     slot_key: str
     exercise: str
@@ -69,6 +72,7 @@ class CardExercise:
     rest: str
     notes: str
     instead_of: str = ""
+    added: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -200,6 +204,7 @@ def _exercise(block: Block, place: int, written: Mapping[str, Any], facts: CardF
         rest=rest_words(block, place, rest_s=rested_s, assumed=assumed),
         notes=slot.notes,
         instead_of=written.get("substituted_for_name", ""),
+        added=written.get("added", False),
     )
 
 

@@ -12,6 +12,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, Final
 
+from programs.prescription.constants import RPE_MAX
 from programs.prescription.document_encoding import encode_set_group
 from programs.prescription.structure import AbsoluteLoad, Session, SetGroup, Slot
 from programs.prescription.vocabulary import LoadUnit
@@ -27,6 +28,15 @@ _LOAD_FIELDS: Final = (
 )
 """What of a set group says its load. Practice."""
 
+_SETS_BEFORE: Final[Mapping[str, Any]] = {
+    "count": 1,
+    "kind": "work",
+    "to_limit": False,
+    "rpe": None,
+    "in_reserve": None,
+}
+"""What of a set group says how many and how hard, with what stands for each where it is not written. Practice."""
+
 _DIGEST_BYTES: Final = 8
 """Bytes of the digest of what a slot asks for. Practice."""
 
@@ -36,7 +46,8 @@ class AcceptedLoad:
     """A load accepted for a slot of one session.
 
     ``groups`` are the places, from 0, of the set groups that take it; ``asked`` is the digest of what the slot asked
-    for (`asked_of`); ``advice`` the sentence that was accepted, and ``advised_on`` its local date.
+    for (`asked_of`); ``advice`` the sentence that was accepted, and ``advised_on`` its local date. ``counts``
+    are the most sets of each group and ``rpe_most`` the highest RPE, where fewer and easier sets were accepted too.
     """
 
     exercise: str
@@ -47,6 +58,8 @@ class AcceptedLoad:
     advised_on: date
     accepted_at: datetime
     accepted_by: str
+    counts: tuple[int, ...] = ()
+    rpe_most: Decimal | None = None
 
 
 def read_accepted_load(document: Mapping[str, Any]) -> AcceptedLoad:
@@ -61,6 +74,8 @@ def read_accepted_load(document: Mapping[str, Any]) -> AcceptedLoad:
         advised_on=date.fromisoformat(document["advised_on"]),
         accepted_at=datetime.fromisoformat(document["accepted_at"]),
         accepted_by=document["accepted_by"],
+        counts=tuple(document.get("counts", ())),
+        rpe_most=Decimal(document["rpe_most"]) if "rpe_most" in document else None,
     )
 
 
@@ -75,6 +90,8 @@ def encode_accepted_load(accepted: AcceptedLoad) -> dict[str, Any]:
         "advised_on": accepted.advised_on.isoformat(),
         "accepted_at": accepted.accepted_at.isoformat(),
         "accepted_by": accepted.accepted_by,
+        **({"counts": list(accepted.counts)} if accepted.counts else {}),
+        **({} if accepted.rpe_most is None else {"rpe_most": _plain(accepted.rpe_most)}),
     }
 
 
@@ -131,6 +148,10 @@ def tell_accepted(
         "accepted_at": accepted.accepted_at.isoformat(),
         "accepted_by": accepted.accepted_by,
     }
+    if accepted.counts or accepted.rpe_most is not None:
+        line["accepted_load"]["sets_before"] = [
+            {name: group.get(name, unset) for name, unset in _SETS_BEFORE.items()} for group in plain["sets"]
+        ]
     for place in accepted.groups:
         shown = line["sets"][place]
         lighter = "" if groups[place].load == accepted.load else " Lighter for the deload."
@@ -153,10 +174,31 @@ def _loaded(slot: Slot, accepted: AcceptedLoad | None) -> Slot:
     if accepted is None:
         return slot
     sets = tuple(
-        replace(group, load=accepted.load) if place in accepted.groups else group
+        replace(eased, load=accepted.load) if place in accepted.groups else eased
         for place, group in enumerate(slot.sets)
+        for eased in (_eased(group, place, accepted),)
     )
     return replace(slot, sets=sets)
+
+
+def _eased(group: SetGroup, place: int, accepted: AcceptedLoad) -> SetGroup:
+    """Take no more sets, and no harder ones, than were accepted; warm-ups are left as they are."""
+    if not group.counts_as_work:
+        return group
+    if place < len(accepted.counts):
+        group = replace(group, count=min(group.count, accepted.counts[place]))
+    return group if accepted.rpe_most is None else _no_harder(group, accepted.rpe_most)
+
+
+def _no_harder(group: SetGroup, rpe_most: Decimal) -> SetGroup:
+    if group.in_reserve is not None:
+        return replace(group, in_reserve=max(group.in_reserve, RPE_MAX - rpe_most))
+    if group.to_limit or group.kind == "to_limit":
+        # Without a number of repetitions there is nothing to do but the limit.
+        if group.reps_low is None:
+            return group
+        return replace(group, to_limit=False, kind="work" if group.kind == "to_limit" else group.kind, rpe=rpe_most)
+    return replace(group, rpe=rpe_most if group.rpe is None else min(group.rpe, rpe_most))
 
 
 def _plain(value: Decimal) -> str:

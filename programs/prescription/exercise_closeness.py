@@ -118,8 +118,10 @@ def counted_alike(exercise: ExerciseFacts, candidate: ExerciseFacts) -> bool:
 def closest(exercise: ExerciseFacts, candidates: Iterable[ExerciseFacts]) -> tuple[Closeness, ...]:
     """Rank what can stand in for an exercise, whoever the client: the exercise itself, then the closest.
 
-    Among equals the simpler one comes first, then the alphabet decides.
+    Among equals the simpler one comes first, then the one that moves more nearly as much of the body (as much as can
+    be where the exercise is done with weights), then the alphabet decides.
     """
+    moved = exercise.bodyweight_share or _WHOLE
     found = [close for candidate in candidates if (close := closeness(exercise, candidate)) is not None]
     return tuple(
         sorted(
@@ -128,6 +130,7 @@ def closest(exercise: ExerciseFacts, candidates: Iterable[ExerciseFacts]) -> tup
                 close.exercise.key != exercise.key,
                 -close.closeness_ratio,
                 close.exercise.complexity,
+                abs(moved - close.exercise.bodyweight_share),
                 close.exercise.key,
             ),
         )

@@ -11,6 +11,7 @@ from datetime import date
 from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Final, Literal
 
+from coaching.measures.load import kg_to_lb
 from programs.prescription.constants import PERCENT, TRAINING_MAX_RATIO
 from programs.prescription.loadable import loadable
 from programs.prescription.structure import (
@@ -202,7 +203,7 @@ def _of_reference(
     tempo_class: TempoClass,
     tempo_factor: Decimal | None,
 ) -> ResolvedLoad:
-    found = _reference_kg(load.of, references)
+    found = _reference_kg(load.of, references, loader.unit)
     if found is None:
         return ResolvedLoad(
             status="needs_reference",
@@ -226,24 +227,25 @@ def _of_reference(
 
 
 def _reference_kg(
-    wanted: Reference, references: Mapping[Reference, ReferenceLoad]
+    wanted: Reference, references: Mapping[Reference, ReferenceLoad], unit: LoadUnit
 ) -> tuple[Decimal, str, ReferenceLoad] | None:
     exact = references.get(wanted)
     if exact is not None:
-        return exact.load_kg, _reference_words(exact), exact
+        return exact.load_kg, _reference_words(exact, unit), exact
     maximums: tuple[Reference, ...] = ("tested", "estimated")
     known = [references[kind] for kind in maximums if kind in references]
     if wanted != "training_max" or not known:
         return None
     best = max(known, key=lambda reference: reference.load_kg)
     share = _plain(TRAINING_MAX_RATIO * PERCENT)
-    words = f"a training maximum taken as {share} % of {_reference_words(best)}"
+    words = f"a training maximum taken as {share} % of {_reference_words(best, unit)}"
     return best.load_kg * TRAINING_MAX_RATIO, words, best
 
 
-def _reference_words(reference: ReferenceLoad) -> str:
+def _reference_words(reference: ReferenceLoad, unit: LoadUnit) -> str:
+    value = reference.load_kg if unit == "kg" else kg_to_lb(reference.load_kg)
     dated = "" if reference.local_date is None else f" of {reference.local_date.isoformat()}"
-    return f"{_NAMES[reference.kind]}{dated} ({_plain(reference.load_kg)} kg)"
+    return f"{_NAMES[reference.kind]}{dated} ({_plain(value)} {unit})"
 
 
 def _plain(value: Decimal) -> str:

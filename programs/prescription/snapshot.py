@@ -153,10 +153,10 @@ def _resolved(
     if fits.load is None:
         return replace(resolved, from_what=f"{said}: {fits.reason}")
     closest = fits.load.value.quantize(_SHOWN, rounding=ROUND_HALF_EVEN)
-    rounded = ", rounded down to" if fits.rounded else " is"
-    return replace(
-        resolved, load=replace(fits.load, value=closest), from_what=f"{said}{rounded} {closest.normalize():f} {unit}."
-    )
+    shown = f"{closest.normalize():f} {unit}."
+    if not fits.rounded:
+        return replace(resolved, from_what=f"{said} is {shown}")
+    return replace(resolved, load=replace(fits.load, value=closest), from_what=f"{said}, rounded down to {shown}")
 
 
 def _lacks(group: SetGroup, facts: ExerciseFacts, resolved: ResolvedLoad) -> Iterator[MissingReference]:

@@ -3,7 +3,8 @@
 Steps, for each block in turn:
 
 1. 120 s after the block before (practice);
-2. ramp sets before the first heavy lift of a movement pattern, unless the slot writes its own;
+2. ramp sets before the first heavy lift of a movement pattern, unless the slot writes its own: one ramp set with an
+   effort, as in `ramp to 3 @ RPE 8`, is only the last of them;
 3. the entry piece, then the sets in the order of performing: work, the slot's rest, at least the time to change
    station, 5 s to change sides. A finished slot is skipped.
 
@@ -22,7 +23,15 @@ from decimal import ROUND_HALF_EVEN, Decimal
 from programs.prescription.constants import HEAVY_PCT, HEAVY_REPS_MAX, S_PER_MIN
 from programs.prescription.rests import EffectiveRest, muscle_rests, slot_rests
 from programs.prescription.set_work import entry_s, unknown_exercise
-from programs.prescription.structure import Block, ExerciseFacts, PercentLoad, Session, Slot, session_exercises
+from programs.prescription.structure import (
+    Block,
+    ExerciseFacts,
+    PercentLoad,
+    Session,
+    SetGroup,
+    Slot,
+    session_exercises,
+)
 from programs.prescription.timeline_blocks import Slots, change_s, play_block, rest_s
 from programs.prescription.timeline_clock import Clock, Event
 from programs.prescription.timeline_policy import TimelinePolicy
@@ -158,8 +167,14 @@ def _add_ramp(clock: Clock, slots: Slots, ramped: set[str], policy: TimelinePoli
         if not is_heavy(slot):
             continue
         ramped.add(facts.pattern)
-        if not any(group.kind in _OWN_RAMP for group in slot.sets):
+        if not any(_is_on_the_way_up(group) for group in slot.sets):
             clock.add("ramp", policy.ramp_sets * policy.ramp_set_s, assumed=True)
+
+
+def _is_on_the_way_up(group: SetGroup) -> bool:
+    # One ramp set with an effort is what is ramped up to: the sets before it are not written.
+    ends_ramp = group.kind == "ramp" and group.count == 1 and (group.rpe, group.in_reserve) != (None, None)
+    return group.kind in _OWN_RAMP and not ends_ramp
 
 
 def _add_entry(clock: Clock, block: Block, facts: Mapping[str, ExerciseFacts], policy: TimelinePolicy) -> None:

@@ -1,6 +1,6 @@
 """What a client can do in an exercise's place."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from uuid import UUID
@@ -71,7 +71,11 @@ class ClientFit:
 
 
 def clients_fit(
-    *, clients: Iterable[Client], used: Sequence[ExerciseFacts], longest_min: Decimal, longest_mid_min: Decimal
+    *,
+    clients: Iterable[Client],
+    used: Mapping[UUID, Sequence[ExerciseFacts]],
+    longest_min: Decimal,
+    longest_mid_min: Decimal,
 ) -> dict[UUID, ClientFit]:
     """Hold a program against what each client has and can do, and against what is held for pain.
 
@@ -79,7 +83,7 @@ def clients_fit(
 
     Args:
         clients: whom it is given to.
-        used: its exercises, in the order in which they are to be told.
+        used: by client, the exercises that they are to do, in the order in which they are to be told.
         longest_min: the high reading of its longest session, in minutes.
         longest_mid_min: the longest middle of a session's low and high readings, held against clients' own pace.
     """
@@ -89,7 +93,7 @@ def clients_fit(
     paces = session_paces(client_ids=list(limits))
     warnings = {
         client_id: (
-            *fit_warnings(used, longest_min, own),
+            *fit_warnings(used[client_id], longest_min, own),
             *pace_warnings(longest_mid_min, own, paces.get(client_id)),
         )
         for client_id, own in limits.items()
@@ -100,7 +104,10 @@ def clients_fit(
         for warning in found
     )
     finder = SubstituteFinder(catalogue_facts() if unfit else [])
-    return {client_id: ClientFit(warnings[client_id], finder.conflicts(used, own)) for client_id, own in limits.items()}
+    return {
+        client_id: ClientFit(warnings[client_id], finder.conflicts(used[client_id], own))
+        for client_id, own in limits.items()
+    }
 
 
 def list_substitutes(

@@ -73,7 +73,7 @@ STATEMENTS: Final[dict[str, int]] = {
     "set_logs.read": 8,
     "session_pace.read": 9,
     "substitutes.list": 11,
-    "training_load.read": 11,
+    "training_load.read": 12,
     "timeline_policy.read": 8,
     "training_blocks.compare": 10,
     "work_capacity.read": 16,

@@ -47,7 +47,7 @@ class ClientInSerializer(StrictSerializer):
         child=WordField(max_length=40),
         max_length=20,
         required=False,
-        help_text=f"Any of {', '.join(CARE_GROUPS)}; each switches outputs off.",
+        help_text=f"Any of {', '.join(CARE_GROUPS)}; what is said of somebody with one is cut accordingly.",
     )
     missed_notes = serializers.BooleanField(required=False, help_text="Opted in to notes of missed sessions.")
     training_since = serializers.DateField(required=False, allow_null=True)

@@ -7,7 +7,7 @@ from rest_framework import serializers
 
 from coaching.http.units import LoadSerializer
 from coaching.http.unknown_fields import StrictSerializer
-from logs.actions.load_advice import AcceptanceResult, AdviceAcceptance
+from logs.actions.load_acceptances import AcceptanceResult, AdviceAcceptance
 from logs.api.serializers.load_advice import AdviceSerializer, show_advice
 from programs.actions.accepted_loads import ApplyTo
 
@@ -25,6 +25,9 @@ class AcceptanceSerializer(LoadSerializer):
     slot = serializers.CharField(max_length=60)
     basis = serializers.CharField(max_length=80, allow_blank=True, default="")
     apply_to = serializers.ChoiceField(choices=APPLY_TO, required=False)
+    sets_and_rpe = serializers.BooleanField(
+        default=True, help_text="Write the fewer sets and the lower RPE of a gap with the load."
+    )
 
 
 class AcceptancesSerializer(StrictSerializer):
@@ -43,6 +46,9 @@ class AcceptanceResultSerializer(serializers.Serializer[Any]):
     code = serializers.CharField()
     detail = serializers.CharField()
     sessions = serializers.IntegerField(help_text="Into how many sessions it was written.")
+    sets = serializers.IntegerField(allow_null=True, help_text="Leading sets written; null: left as they are.")
+    rpe_most = serializers.FloatField(allow_null=True, help_text="Highest RPE written; null: left as it is.")
+    cautions = serializers.ListField(child=serializers.CharField(), help_text="What to mind about a load of your own.")
     advice = AdviceSerializer(allow_null=True, help_text="What is advised now.")
 
 
@@ -62,6 +68,7 @@ def acceptances(body: Mapping[str, Any]) -> list[AdviceAcceptance]:
             load=item["load"],
             basis=item["basis"],
             apply_to=item.get("apply_to", body["apply_to"]),
+            sets_and_rpe=item["sets_and_rpe"],
         )
         for item in body["items"]
     ]
@@ -80,7 +87,10 @@ def show_results(results: Sequence[AcceptanceResult]) -> dict[str, Any]:
                 "code": result.code,
                 "detail": result.detail,
                 "sessions": result.sessions,
-                "advice": None if result.advice is None else show_advice(result.advice),
+                "sets": result.sets,
+                "rpe_most": result.rpe_most,
+                "cautions": result.cautions,
+                "advice": None if result.advice is None else show_advice(result.advice, result.returns),
             }
             for result in results
         ],

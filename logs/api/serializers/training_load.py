@@ -38,9 +38,9 @@ _METHODS: Final = {
         f"days trained there or among the last {ACUTE_DAYS}"
     ),
     "comparison": (
-        "the last complete week against the person's own complete weeks before it, those with an unknown day or a day of absence left out: "
-        f"median and range of the latest {OWN_WEEKS} ({OWN_WEEKS_AT_LEAST} at least), and the share of all of them "
-        "that were lower"
+        "the last complete week against the person's own complete weeks before it, those with an unknown day or a day "
+        f"of absence left out: median and range of the latest {OWN_WEEKS} ({OWN_WEEKS_AT_LEAST} at least), and the "
+        "share of all of them that were lower"
     ),
 }
 

@@ -76,6 +76,7 @@ class CardExerciseSerializer(serializers.Serializer[Any]):
     exercise = serializers.CharField()
     name = serializers.CharField()
     instead_of = serializers.CharField(help_text="Name of the exercise that it stands in for; empty for none.")
+    added = serializers.BooleanField(help_text="Whether the program has no such exercise here.")
     tempos = CardTempoSerializer(many=True)
     sets = CardSetSerializer(many=True)
     rest_s = serializers.IntegerField(allow_null=True, help_text="Null where the block's clock gives the rest.")
@@ -194,6 +195,7 @@ def _exercise(exercise: CardExercise) -> dict[str, Any]:
         "exercise": exercise.exercise,
         "name": exercise.name,
         "instead_of": exercise.instead_of,
+        "added": exercise.added,
         "tempos": [{"written": tempo.written, "performed": tempo.performed} for tempo in exercise.tempos],
         "sets": [_set(line) for line in exercise.sets],
         "rest_s": exercise.rest_s,

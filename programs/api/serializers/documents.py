@@ -6,6 +6,7 @@ from typing import Any
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from programs.api.serializers.accepted_loads import AcceptedLoadSerializer
 from programs.prescription.progression_fields import RULE_PARTS
 from programs.prescription.vocabulary import BLOCK_KINDS, GOALS, REFERENCES, SET_KINDS
 
@@ -186,16 +187,6 @@ class InsteadOfSerializer(serializers.Serializer[Any]):
     suggestion = serializers.CharField(allow_null=True)
 
 
-class AcceptedLoadSerializer(serializers.Serializer[Any]):
-    """A load that was accepted from advice for this one session."""
-
-    load_kg = serializers.CharField()
-    advised_on = serializers.DateField()
-    advice = serializers.CharField()
-    accepted_at = serializers.DateTimeField()
-    accepted_by = serializers.CharField(help_text="The coach's membership; empty for none.")
-
-
 class ResolvedSetGroupSerializer(SetGroupSerializer):
     """A set group with the client's own load. Numbers of loads are text, exact."""
 
@@ -217,6 +208,7 @@ class ResolvedSlotSerializer(SlotSerializer):
         required=False, help_text="Key of the exercise in whose place it stands for this client."
     )
     substituted_for_name = serializers.CharField(required=False)
+    added = serializers.BooleanField(required=False, help_text="Only true: the version has no such slot.")
     accepted_load = AcceptedLoadSerializer(required=False)
     sets = ResolvedSetGroupSerializer(many=True)
 

@@ -10,9 +10,9 @@ from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail, ValidationError
 
 from coaching.http.unknown_fields import StrictSerializer
-from programs.actions.prescription_changes import SlotChange
-from programs.api.serializers.documents import PrescribedSessionSerializer, SetGroupsField
+from programs.api.serializers.documents import PrescribedSessionSerializer
 from programs.api.serializers.figures import figures_of
+from programs.api.serializers.session_changes import SessionChangesSerializer, SlotEditSerializer
 from programs.models import CalendarKind, PlannedState
 from programs.prescription.client_fit import FitWarning
 from programs.prescription.session_pace import PacedTime
@@ -20,50 +20,6 @@ from programs.selectors.place_warnings import PlaceWarning
 
 CHANGES = ("excused", "planned")
 SLOTS_AT_MOST = 40
-
-
-class SlotChangeSerializer(StrictSerializer):
-    """What a slot has otherwise in this one session; a slot_key alone takes its change back."""
-
-    slot_key = serializers.CharField(max_length=60)
-    exercise = serializers.CharField(max_length=60, required=False, help_text="Id or key.")
-    sets = SetGroupsField(required=False, help_text="All sets of the slot, in the order performed.")
-    rest_s = serializers.IntegerField(required=False, allow_null=True)
-    notes = serializers.CharField(required=False, allow_blank=True)
-
-
-class DeloadChangeSerializer(serializers.Serializer[Any]):
-    """The deload of one session; figures are text, exact."""
-
-    sets_pct = serializers.CharField()
-    load_pct = serializers.CharField()
-
-
-class AcceptedLoadChangeSerializer(serializers.Serializer[Any]):
-    """A load accepted for a slot, with the exercise and what the slot asked for then; else it is left out."""
-
-    exercise = serializers.CharField()
-    load_kg = serializers.CharField(required=False)
-    load_lb = serializers.CharField(required=False)
-    groups = serializers.ListField(child=serializers.IntegerField(), help_text="Places of its set groups, from 0.")
-    asked = serializers.CharField(help_text="Digest of what the slot asked for.")
-    advice = serializers.CharField()
-    advised_on = serializers.DateField()
-    accepted_at = serializers.DateTimeField()
-    accepted_by = serializers.CharField()
-
-
-class SessionChangesSerializer(serializers.Serializer[Any]):
-    """What one session has otherwise than its version: what is unset is left out."""
-
-    swaps = serializers.DictField(
-        child=serializers.CharField(), required=False, help_text="The exercise instead, by the exercise's key."
-    )
-    slots = serializers.DictField(child=SlotChangeSerializer(), required=False, help_text="By slot_key.")
-    loads = serializers.DictField(
-        child=AcceptedLoadChangeSerializer(), required=False, help_text="Loads accepted from advice, by slot_key."
-    )
-    deload = DeloadChangeSerializer(required=False)
 
 
 class PlannedSessionSerializer(serializers.Serializer[Any]):
@@ -117,7 +73,7 @@ class PlannedSessionChangeSerializer(StrictSerializer):
     local_date = serializers.DateField(required=False)
     state = serializers.ChoiceField(choices=list(CHANGES), required=False)
     excuse_reason = serializers.CharField(max_length=200, required=False)
-    prescribed = SlotChangeSerializer(
+    prescribed = SlotEditSerializer(
         many=True,
         required=False,
         allow_null=True,
@@ -141,16 +97,6 @@ class PlannedSessionChangeSerializer(StrictSerializer):
             sentence = "A session is moved or excused, not both; leave one out."
             raise ValidationError({"local_date": [ErrorDetail(sentence, code="one_change")]})
         return attrs
-
-
-def slot_changes(slots: Sequence[Mapping[str, Any]] | None) -> list[SlotChange] | None:
-    """Return a body's changes of slots; None takes all changes back."""
-    if slots is None:
-        return None
-    return [
-        SlotChange(slot["slot_key"], {name: value for name, value in slot.items() if name != "slot_key"})
-        for slot in slots
-    ]
 
 
 _RENAMED = {

@@ -10,7 +10,9 @@ from coaching.http.fields import WeekdaysField
 from coaching.http.unknown_fields import StrictSerializer
 from programs.actions.version_move_results import ChangeWithoutPlace, VersionMove, VersionMoveResult
 from programs.api.serializers.figures import figures_of
+from programs.prescription.client_fit import FitWarning
 from programs.prescription.snapshot import MissingReference
+from programs.prescription.substitutes import ExerciseConflict
 
 ASSIGNMENTS_AT_MOST = 200
 MOVE_OUTCOMES = ("moved", "conflict", "refused")
@@ -56,6 +58,11 @@ class VersionMoveResultSerializer(serializers.Serializer[Any]):
     last_date = serializers.DateField(allow_null=True)
     needs_reference = figures_of(MissingReference)(many=True)
     changes_without_place = figures_of(ChangeWithoutPlace)(many=True)
+    warnings = figures_of(FitWarning)(many=True, help_text="In what the sessions to come do not fit the client.")
+    conflicts = figures_of(ExerciseConflict)(
+        many=True,
+        help_text="Exercises that do not fit, each with a proposed substitute for POST /assignments/substitutions.",
+    )
 
 
 class VersionMoveResultsSerializer(serializers.Serializer[Any]):
@@ -92,6 +99,8 @@ def show_move(result: VersionMoveResult) -> dict[str, Any]:
         "last_date": result.last_date,
         "needs_reference": [asdict(lack) for lack in result.needs_reference],
         "changes_without_place": [asdict(change) for change in result.changes_without_place],
+        "warnings": [asdict(warning) for warning in result.warnings],
+        "conflicts": [asdict(conflict) for conflict in result.conflicts],
     }
 
 

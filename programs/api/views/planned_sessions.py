@@ -25,8 +25,8 @@ from programs.api.serializers.planned_sessions import (
     PlannedSessionChangeSerializer,
     PlannedSessionSerializer,
     show_planned_sessions,
-    slot_changes,
 )
+from programs.api.serializers.session_changes import slot_edits
 from programs.models import PlannedState
 from programs.selectors.movement_holds import list_hold_warnings
 from programs.selectors.place_warnings import list_place_warnings
@@ -77,7 +77,9 @@ class PlannedSessionView(OperationView):
     def patch(self, _request: Request, planned_session_id: UUID) -> Response:
         """Move it (a client: inside its week), excuse it, give it back, or change what it prescribes.
 
-        What was done never changes. Changes of what it prescribes hold when the client moves to another version.
+        What was done never changes. Changes of what it prescribes hold when the client moves to another version. A
+        pair left with one slot becomes straight and keeps the rest of its round, a straight block with a second slot
+        a pair; a block left with none is gone. A slot is not taken out while another takes its load from it.
         """
         body = self.body(PlannedSessionChangeSerializer)
         ground: dict[str, Any] = {
@@ -87,7 +89,7 @@ class PlannedSessionView(OperationView):
             "now": timezone.now(),
         }
         if "prescribed" in body:
-            change_prescription(**ground, slots=slot_changes(body["prescribed"]))
+            change_prescription(**ground, edits=slot_edits(body["prescribed"]))
         else:
             change_planned_session(**ground, **body)
         return self._shown(planned_session_id)

@@ -10,11 +10,13 @@ from programs.prescription.constants import (
     TITLE_MAX_CHARACTERS,
 )
 from programs.prescription.names import Catalogue
-from programs.prescription.notation.drafts import BlockDraft, EntryDraft, SlotDraft, Timing
-from programs.prescription.notation.headers import as_for_time, read_cap, read_header, read_round_rest, read_rounds
+from programs.prescription.notation.block_reading import BlockReader
+from programs.prescription.notation.drafts import BlockDraft, SlotDraft, Timing
+from programs.prescription.notation.headers import read_cap, read_round_rest
 from programs.prescription.notation.labels import Label, label_prefix, read_label
 from programs.prescription.notation.lexer import Word
 from programs.prescription.notation.line_grammar import LineTree
+from programs.prescription.notation.line_words import start_column
 from programs.prescription.notation.quoting import unquoted
 from programs.prescription.notation.remarks import Remarks
 from programs.prescription.notation.slot_reading import SlotReader
@@ -95,7 +97,7 @@ class Assembly:
 
     def _label_alone(self, label: Label, tree: LineTree) -> None:
         if label.text is None:
-            self.remarks.error(_column(tree), "unexpected", "Found a mark alone; expected an exercise after it.")
+            self.remarks.error(start_column(tree), "unexpected", "Found a mark alone; expected an exercise after it.")
             return
         self._open_block(label.text)
         self._open = True
@@ -136,12 +138,12 @@ class Assembly:
         return False
 
     def _slot(self, tree: LineTree, label: Label | None) -> None:
-        draft = SlotReader(self.remarks, self.catalogue, column=_column(tree)).read(tree.children)
+        draft = SlotReader(self.remarks, self.catalogue, column=start_column(tree)).read(tree.children)
         if draft.name is None:
             if draft.ladder and not draft.spoilt and draft.timing is None:
                 self._ladder_alone(draft, label)
                 return
-            self.remarks.error(_column(tree), "no_exercise", "Found no exercise; expected its name on this line.")
+            self.remarks.error(start_column(tree), "no_exercise", "Found no exercise; expected its name on this line.")
             return
         if not draft.exercise:
             return
@@ -195,74 +197,5 @@ class Assembly:
 
     def _block(self, tree: LineTree, label: Label | None) -> None:
         block = self._open_block("" if label is None or label.text is None else label.text)
-        for child in tree.children:
-            if not isinstance(child, LineTree):
-                continue
-            match child.data:
-                case "item":
-                    self._inline(child, block)
-                case "entry":
-                    self._entry(child, block)
-                case _:
-                    self._timing(child, block)
+        BlockReader(self.remarks, self.catalogue).read(tree, block)
         self._open = not block.slots
-
-    def _timing(self, tree: LineTree, block: BlockDraft) -> None:
-        match tree.data:
-            case "cap":
-                block.cap_min = read_cap(tree, self.remarks)
-            case "rounds":
-                self._rounds(tree, block)
-            case "for_time":
-                as_for_time(block.timing or Timing(kind="circuit"))
-            case "round_rest":
-                block.round_rest_s = read_round_rest(tree, self.remarks)
-            case _:
-                block.timing = read_header(tree, self.remarks)
-
-    def _rounds(self, tree: LineTree, block: BlockDraft) -> None:
-        word = tree.children[0]
-        if block.timing is not None and isinstance(word, Word):
-            block.timing.rounds = read_rounds(word, self.remarks)
-            block.timing.counted = True
-
-    def _inline(self, tree: LineTree, block: BlockDraft) -> None:
-        draft = SlotReader(self.remarks, self.catalogue, column=_column(tree)).read(tree.children)
-        if draft.name is None:
-            self.remarks.error(
-                _column(tree),
-                "no_exercise",
-                "Found no exercise; expected its name, or this on the exercise's own line.",
-            )
-        elif draft.exercise:
-            block.slots.append(draft)
-
-    def _entry(self, tree: LineTree, block: BlockDraft) -> None:
-        item = tree.children[-1]
-        if not isinstance(item, LineTree):
-            return
-        draft = SlotReader(self.remarks, self.catalogue, column=_column(item)).read(item.children)
-        amounts = [sets.amount for sets in draft.sets]
-        if draft.name is None or len(amounts) != 1 or amounts[0].reps_low is not None:
-            self.remarks.error(
-                _column(tree),
-                "entry",
-                "Expected an exercise with its time, distance or calories, such as entry: row 2:00.",
-            )
-            return
-        one = amounts[0]
-        block.entry = EntryDraft(
-            exercise=draft.exercise,
-            duration_s=one.duration_s,
-            distance_m=one.distance_m,
-            calories_kcal=one.calories_kcal,
-        )
-
-
-def _column(tree: LineTree) -> int:
-    node: Word | LineTree = tree
-    while not isinstance(node, Word):
-        if not node.children:
-            return 0
-        node = node.children[0]
-    return node.start

@@ -11,10 +11,11 @@ from programs.prescription.notation.drafts import Amount, Detail, SetsDraft, Slo
 from programs.prescription.notation.headers import HEADERS, as_for_time, read_cap, read_header, read_round_rest
 from programs.prescription.notation.lexer import Word
 from programs.prescription.notation.line_grammar import LineTree
+from programs.prescription.notation.line_words import only_word, start_column
 from programs.prescription.notation.naming import read_name
 from programs.prescription.notation.remarks import Remarks
+from programs.prescription.notation.rest_reading import read_rest, rest_seconds, rested_segments
 from programs.prescription.notation.set_counts import read_count, read_kind
-from programs.prescription.structure import Segment
 from programs.prescription.vocabulary import GOALS, SetKind
 
 _SAID_ALREADY: Final = frozenset({"hold", "holds", "carry", "walk", "reps"})
@@ -59,7 +60,7 @@ class SlotReader:
 
     def name(self, tree: LineTree) -> None:
         """Take the exercise's name; further words may name a band, or repeat the amount's measure."""
-        word = _only(tree)
+        word = only_word(tree)
         if self.draft.name is None:
             self.draft.name = word
             self.draft.exercise, self._each_hand = read_name(word, self.remarks, self.catalogue)
@@ -73,7 +74,9 @@ class SlotReader:
         if self._is_short_rest(words, measure):
             return
         if self.draft.sets and not self._apart:
-            self.remarks.error(_start(tree), "unexpected", "Found more sets; expected one number of sets, or a comma.")
+            self.remarks.error(
+                start_column(tree), "unexpected", "Found more sets; expected one number of sets, or a comma."
+            )
             self.draft.sets = [sets for sets in self.draft.sets if not any(sets is other for other in self._current)]
             self.cut(tree)
             return
@@ -102,7 +105,9 @@ class SlotReader:
         if reading is None:
             return
         if not self._current or reading.amount.ladder:
-            self.remarks.error(_start(tree), "last_set", "Expected sets before this, such as 3 x 5, last set AMRAP.")
+            self.remarks.error(
+                start_column(tree), "last_set", "Expected sets before this, such as 3 x 5, last set AMRAP."
+            )
             return
         self._current[-1].last = reading.amount
 
@@ -136,8 +141,7 @@ class SlotReader:
 
     def rest(self, tree: LineTree) -> None:
         """Take the rest after a set."""
-        word = next((child for child in tree.children if isinstance(child, Word) and child.type != "REST"), None)
-        self._rest(0 if word is None or word.type == "NO_REST" else self._rest_s(word), tree)
+        self._rest(read_rest(tree, self.remarks), tree)
 
     def round_rest(self, tree: LineTree) -> None:
         """Take the rest between the rounds of the block that the exercise belongs to."""
@@ -153,10 +157,7 @@ class SlotReader:
                 word, "inside", "A rest inside the set; expected stretches before it, such as 4 x 2+2+2."
             )
         for sets in stretched if rest_s else ():
-            sets.amount.segments = tuple(
-                _rested(segment, rest_s or 0) if place else segment
-                for place, segment in enumerate(sets.amount.segments)
-            )
+            sets.amount.segments = rested_segments(sets.amount.segments, rest_s or 0)
 
     def side(self, _tree: LineTree) -> None:
         """Take that each set is done on both sides, one after the other."""
@@ -165,7 +166,7 @@ class SlotReader:
     def goal(self, tree: LineTree) -> None:
         """Take what the exercise is meant for."""
         self._once(tree, "goal", self.draft.goal is None)
-        said = _only(tree).text
+        said = only_word(tree).text
         self.draft.goal = next(goal for goal in GOALS if said.endswith(goal))
 
     def cap(self, tree: LineTree) -> None:
@@ -198,13 +199,8 @@ class SlotReader:
         counted = all(sets.amount.duration_s is None for sets in self.draft.sets)
         if not time.text.startswith(":") and not (self._apart and counted and self.draft.rest_s is None):
             return False
-        self._rest(self._rest_s(time), measure)
+        self._rest(rest_seconds(time, self.remarks), measure)
         return True
-
-    def _rest_s(self, word: Word) -> int | None:
-        if word.type == "NUMBER":
-            return figures.whole(word, self.remarks, least=0, most=REST_MAX_S, what="seconds of rest")
-        return figures.seconds(word, self.remarks, most=REST_MAX_S, longest=True)
 
     def _rest(self, rest_s: int | None, tree: LineTree) -> None:
         if rest_s is not None:
@@ -213,7 +209,9 @@ class SlotReader:
 
     def _once(self, tree: LineTree, what: str, unsaid: bool) -> None:  # noqa: FBT001
         if not unsaid:
-            self.remarks.error(_start(tree), "said_twice", f"A second {what}; expected one, and the first is kept.")
+            self.remarks.error(
+                start_column(tree), "said_twice", f"A second {what}; expected one, and the first is kept."
+            )
 
     def _further_words(self, word: Word) -> None:
         said = self.remarks.raw(word)
@@ -245,22 +243,3 @@ _READERS = {
     "goal": SlotReader.goal,
     "cap": SlotReader.cap,
 }
-
-
-def _only(tree: LineTree) -> Word:
-    return next(child for child in tree.children if isinstance(child, Word))
-
-
-def _start(tree: LineTree) -> int:
-    node: Word | LineTree = tree
-    while not isinstance(node, Word):
-        node = node.children[0]
-    return node.start
-
-
-def _rested(segment: Segment, rest_s: int) -> Segment:
-    if segment.rest_before_s:
-        return segment
-    return Segment(
-        reps=segment.reps, to_limit=segment.to_limit, rest_before_s=rest_s, load_change_pct=segment.load_change_pct
-    )

@@ -141,6 +141,14 @@ def test_what_cannot_be_taken_is_refused_and_writes_nothing(cast: Cast, facts: d
     assert api.get(f"{PATH}/{cast.ben.id}").headers["ETag"] == '"v1"'
 
 
+def test_a_care_group_misspelt_would_switch_nothing_off_and_is_refused(cast: Cast) -> None:
+    api = cast.api(cast.owner)
+    fault = _add(api, care_groups=["eating_disorder"]).json()["errors"][0]
+    assert (fault["pointer"], fault["code"]) == ("#/care_groups/0", "unknown_care_group")
+    assert "eating_disorder_history" in fault["detail"]
+    assert _add(api, care_groups=["pregnant", "over_65"]).json()["care_groups"] == ["over_65", "pregnant"]
+
+
 def test_equipment_that_no_app_knows_is_refused_with_the_nearest_word(cast: Cast) -> None:
     before = set(registry.known_equipment)
     registry.known_equipment |= {"barbell"}

@@ -22,6 +22,8 @@ TEXT = Question(key="words", text="Words?", kind="text")
         (NUMBER, -1, False),
         (NUMBER, float("nan"), False),
         (NUMBER, float("inf"), False),
+        (NUMBER, 10**400, False),
+        (SCALE, -(10**400), False),
         (NUMBER, True, False),
         (NUMBER, 0.12345678, False),
         (TEXT, "", True),

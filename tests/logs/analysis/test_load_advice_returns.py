@@ -66,7 +66,7 @@ def test_a_lift_not_done_yet_since_a_gap_has_what_is_still_off_taken_from_it() -
     returns = return_rule(days_ago(27, 7), DAY)
     advice = load_advice(slot(done(27, 8, 8, 8)), returns)
     # A twentieth off 80 kg is 76, and plates make 75.
-    assert (advice.action, advice.reason, advice.load) == ("down", "after_gap", 75)
+    assert (advice.action, advice.reason, advice.load) == ("down", "back_after_gap", 75)
 
 
 def test_the_way_back_ends_at_a_miss() -> None:

@@ -133,6 +133,9 @@ def test_a_flag_about_a_pulse_that_care_has_switched_off_is_not_shown_while_it_w
     assert "resting heart rate" not in row["readiness"]["sentence"]
     days = api.get(f"/api/v1/clients/{ids['client']}/readiness?days=3").json()["days"]
     assert [one for day in days for one in day["flags"]] == []
+    # What no rule reads is not what a verdict rests on.
+    for verdict in (row["readiness"], *days):
+        assert {"resting_heart_rate", "heart_rate_variability"} <= set(verdict["not_measured"])
 
 
 def test_weigh_ins_from_before_18_stay_out_of_what_is_shown_later(cast: Cast):

@@ -34,7 +34,7 @@ def _at_noon() -> Iterator[None]:
 @pytest.fixture
 def double(cast: Cast) -> dict[str, Any]:
     """The coach's own second back squat."""
-    answer = cast.api(cast.coach).post(PATH, own(loading="barbell"), format="json")
+    answer = cast.api(cast.coach).post(PATH, own(loading="barbell", equipment=["barbell"]), format="json")
     assert answer.status_code == 201, answer.content
     made: dict[str, Any] = answer.json()
     return made
@@ -239,7 +239,11 @@ def test_a_chain_of_merges_leads_to_the_last(cast: Cast, double: dict[str, Any])
     merged(cast)
     api = cast.api(cast.coach)
     assert (
-        api.post(PATH, own(key="bar-squat", name="Bar squat", aliases=[], loading="barbell"), format="json").status_code
+        api.post(
+            PATH,
+            own(key="bar-squat", name="Bar squat", aliases=[], loading="barbell", equipment=["barbell"]),
+            format="json",
+        ).status_code
         == 201
     )
     assert merge(cast, "back-squat", "bar-squat").status_code == 200
@@ -288,7 +292,9 @@ def test_a_merge_takes_as_many_statements_however_many_logs_there_are(cast: Cast
     for size in (1, 40):
         key = f"squat-{size}"
         made = cast.api(cast.coach).post(
-            PATH, own(key=key, name=f"Squat {size}", aliases=[], loading="barbell"), format="json"
+            PATH,
+            own(key=key, name=f"Squat {size}", aliases=[], loading="barbell", equipment=["barbell"]),
+            format="json",
         )
         assert made.status_code == 201
         post(

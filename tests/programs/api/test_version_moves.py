@@ -395,3 +395,21 @@ def test_a_move_to_an_exercise_without_reference_says_what_to_test(cast: Cast, f
         assert acting(cast.coach).membership_id == cast.coach.id
     (lack,) = move(cast, version, cast.anna).json()["needs_reference"]
     assert (lack["exercise"], lack["of"]) == ("back-squat", "tested")
+
+
+def test_what_of_the_new_version_does_not_fit_a_client_comes_with_what_to_do_instead(cast: Cast, first: Version) -> None:
+    document = copy.deepcopy(content())
+    for week in document["weeks"]:
+        week["days"][0]["blocks"][0]["slots"][0]["exercise"] = "leg-press" if week["week_number"] == 1 else "front-squat"
+    with business_scope(cast.business_id):
+        version = next_version(first, document)
+        Client.objects.filter(id=cast.anna.id).update(equipment=["dumbbells"])
+        Assignment.objects.filter(client=cast.anna).update(substitutions={"back-squat": "goblet-squat"})
+    moved = move(cast, version, cast.anna).json()
+    # The first week is over by then, and for the back squat she has a substitute of her own.
+    assert [(conflict["exercise"], conflict["substitute"]) for conflict in moved["conflicts"]] == [
+        ("front-squat", "dumbbell-squat")
+    ]
+    assert {warning["exercise"] for warning in moved["warnings"]} == {"front-squat"}
+    nobodys = move(cast, version, cast.ben).json()
+    assert (nobodys["outcome"], nobodys["conflicts"], nobodys["warnings"]) == ("moved", [], [])

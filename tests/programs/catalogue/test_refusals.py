@@ -89,6 +89,10 @@ def test_a_missing_phase_word_is_refused_inside_the_phase_words() -> None:
         ("push-up", {"bodyweight_share": "1.2"}, "bodyweight_share"),
         ("bench-press", {"repetition_s": 0}, "repetition_s"),
         ("leg-extension", {"station": "floor"}, "station"),
+        ("back-squat", {"equipment": ["plates", "rack"]}, "equipment"),
+        ("dumbbell-squat", {"equipment": []}, "equipment"),
+        ("goblet-squat", {"equipment": ["plates"]}, "equipment"),
+        ("leg-extension", {"equipment": []}, "equipment"),
         ("bench-press", {"aliases": ["Bench press"]}, "aliases"),
         ("bench-press", {"aliases": ["bench", "Bench"]}, "aliases"),
         (
@@ -107,6 +111,18 @@ def test_a_missing_phase_word_is_refused_inside_the_phase_words() -> None:
 )
 def test_fields_that_contradict_each_other_are_refused(key: str, changes: dict[str, Any], field: str) -> None:
     assert [fault.field for fault in refusal(key, **changes).faults] == [field]
+
+
+@pytest.mark.parametrize(
+    ("changes", "message"),
+    [
+        ({"primary_muscles": []}, "'primary_muscles' is empty; list at least 1."),
+        ({"name": ""}, "'' is too short for 'name'; write at least 2 characters."),
+        ({"name": "x" * 81}, f"{'x' * 81!r} is too long for 'name'; write at most 80 characters."),
+    ],
+)
+def test_a_length_is_told_in_a_coachs_words(changes: dict[str, Any], message: str) -> None:
+    assert message in [fault.message for fault in refusal("bench-press", **changes).faults]
 
 
 def test_an_entry_cannot_be_changed_after_reading() -> None:

@@ -92,6 +92,12 @@ def test_without_a_training_maximum_ninety_percent_of_the_best_known_stands_in()
     )
 
 
+def test_a_reference_is_told_in_the_unit_that_the_client_loads_in():
+    tested = ReferenceLoad(kind="tested", load_kg=Decimal("142.88159655"))
+    found = resolve(PercentLoad(of="tested", pct=Decimal(70)), tested, unit="lb")
+    assert found.from_what == "70 % of the tested maximum (315 lb). Rounded down to 220 lb."
+
+
 @pytest.mark.parametrize("of", ["training_max", "tested", "estimated", "working"])
 def test_a_missing_reference_is_a_conflict_with_a_suggested_test(of):
     found = resolve(PercentLoad(of=of, pct=Decimal(75)))

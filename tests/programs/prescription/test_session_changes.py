@@ -3,14 +3,9 @@
 from decimal import Decimal
 
 from programs.prescription.progression_rules import Deload
-from programs.prescription.session_changes import (
-    SessionChanges,
-    changed_session,
-    encode_changes,
-    read_changes,
-    swapped_changes,
-    with_slot,
-)
+from programs.prescription.session_changes import SessionChanges, changed_session, swapped_changes
+from programs.prescription.session_changes_document import encode_changes, read_changes
+from programs.prescription.slot_changes import with_slot
 from programs.prescription.structure import AbsoluteLoad, Block, ExerciseFacts, PercentLoad, Session, SetGroup, Slot
 
 EXERCISES = {

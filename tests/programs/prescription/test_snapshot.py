@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from coaching.measures.load import kg_to_lb
 from programs.prescription.document import decode_session
 from programs.prescription.loads import ReferenceLoad
 from programs.prescription.snapshot import reference_exercises, session_frame, session_snapshot
@@ -48,6 +49,15 @@ def test_a_written_load_is_shown_in_the_clients_unit_rounded_down_where_converte
     shown = line(session({"reps_low": 5, "load": load}), unit=unit)
     assert (shown["load_kg"], shown["load_lb"], shown["load_unit"]) == (load_kg, load_lb, unit)
     assert shown["load"] == load
+
+
+def test_a_written_load_that_can_be_loaded_there_stays_exact_in_its_own_unit() -> None:
+    # A place with kilogram weights, for a client who loads in pounds: nothing is rounded, so nothing is converted.
+    known: dict[str, Any] = {"unit": "lb", "steps": {"barbell": kg_to_lb(Decimal(2))}}
+    written = session({"reps_low": 5, "load": {"kind": "absolute", "load_kg": "24"}})
+    shown = session_snapshot(written, FACTS, {}, **known).prescribed["blocks"][0]["slots"][0]["sets"][0]
+    assert (shown["load_kg"], shown["load_lb"], shown["load_unit"]) == ("24", "52.91", "kg")
+    assert shown["resolved_from"] == "As written. 24 kg is 52.91 lb."
 
 
 def test_a_percentage_says_what_it_was_resolved_from() -> None:

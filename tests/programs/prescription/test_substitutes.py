@@ -74,6 +74,19 @@ def test_a_garage_with_dumbbells_gets_dumbbell_lifts() -> None:
     assert keys("barbell-curl")[0] == "dumbbell-curl"
 
 
+def test_without_any_weights_a_press_becomes_the_push_up_that_moves_more_of_the_body() -> None:
+    found = keys("bench-press", ClientLimits(equipment=()))
+    assert found.index("push-up") < found.index("kneeling-push-up")
+
+
+def test_of_bodyweight_lifts_equally_close_the_one_that_moves_as_much_of_the_body_comes_first() -> None:
+    half = replace(BENCH_PRESS, key="a-half", loading="bodyweight", bodyweight_share=Decimal("0.5"))
+    most = replace(half, key="b-most", bodyweight_share=Decimal("0.8"))
+    assert [close.exercise.key for close in closest(BENCH_PRESS, [half, most])] == ["b-most", "a-half"]
+    light = replace(half, key="light", bodyweight_share=Decimal("0.45"))
+    assert [close.exercise.key for close in closest(light, [most, half])] == ["a-half", "b-most"]
+
+
 def test_an_exercise_that_fits_comes_first_itself() -> None:
     (first, *_others) = rank_substitutes(catalogue()["dumbbell-squat"], catalogue().values(), HOME)
     assert (first.exercise, first.closeness_ratio, first.lost) == ("dumbbell-squat", Decimal(1), ())

@@ -118,6 +118,15 @@ def test_a_slot_that_writes_its_own_ramp_is_given_no_other():
     assert "ramp" not in kinds(timeline)
 
 
+def test_the_set_that_is_ramped_up_to_is_not_the_ramp():
+    written = {"kind": "ramp", "reps_low": 3, "rpe": 8}
+    timeline = simulate(
+        session(block("straight", slot("A1", "back-squat", written, {"reps_low": 5}, rest_s=60))), EXERCISES
+    )
+    assert kinds(timeline)[:2] == ["ramp", "work"]
+    assert timeline.events[0].high_s == 225
+
+
 def test_few_repetitions_in_conditioning_are_not_heavy():
     timeline = simulate(session(block("max_rounds", slot("A1", "get-up", {"reps_low": 2}), minutes=10)), EXERCISES)
     assert timeline.high_s == 600

@@ -48,13 +48,13 @@ WORKED = [
         rests=(("A", 180, 180),),
     ),
     Worked(
-        "a ramp that is written stands for the assumed one, and its pattern is ramped once",
+        "a ramp whose last set is written takes its usual time before that, and its pattern is ramped once",
         "A. Back squat ramp to 3 @ RPE 8, then 3 x 5 @ -10% of top, rest 2:30\nB. Back squat 2 x 5, rest 2:00",
-        # A: 3 x 3 = 9 s, then three sets of 5 x 3 = 15 s, a rest of 150 s after each but the last:
+        # Ramp 225, then its last set 3 x 3 = 9 s, three sets of 5 x 3 = 15 s, a rest of 150 s after each but the last:
         # 9 + 150 + 15 + 150 + 15 + 150 + 15 = 504. Next block 120. B, the same pattern, no ramp: 15 + 120 + 15 = 150.
-        # 504 + 120 + 150 = 774.
-        low_s=774,
-        high_s=774,
+        # 225 + 504 + 120 + 150 = 999.
+        low_s=999,
+        high_s=999,
         rests=(("A", 150, 150), ("B", 120, 120)),
     ),
     Worked(
