@@ -92,6 +92,7 @@ OPERATIONS: Final[Mapping[str, Operation]] = {
     "api_keys.list": _may(_OWNER),
     "api_keys.create": _may(_OWNER),
     "api_keys.delete": _may(_OWNER),
+    "audit_entries.list": _may(_OWNER),
     "absences.list": _may(_ALL),
     "absences.create": _may(_COACHES),
     "absences.read": _may(_ALL),

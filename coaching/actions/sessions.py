@@ -5,11 +5,13 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
+from coaching.actions.audit_trail import Origin, record_sign_in
 from coaching.actions.sign_in_attempts import begin_attempt, note_success
 from coaching.models.people import Person, SessionToken
 from coaching.refusals import BadCredentials, Conflict, Fault, NotFound
 from coaching.selectors.credentials import Place, list_places
 from coaching.selectors.sessions import list_session_tokens
+from coaching.tenancy.scope import business_scope
 
 
 class ChooseBusiness(Conflict):
@@ -33,7 +35,7 @@ def session_id_of(token: SessionToken) -> UUID:
     return UUID(bytes=hashlib.sha256(token.digest.encode()).digest()[:16])
 
 
-def sign_in(*, email: str, password: str, business_id: UUID | None, address: str, now: datetime) -> SignedIn:
+def sign_in(*, email: str, password: str, business_id: UUID | None, origin: Origin, now: datetime) -> SignedIn:
     """Open a session of one membership.
 
     Raises:
@@ -41,7 +43,7 @@ def sign_in(*, email: str, password: str, business_id: UUID | None, address: str
         ChooseBusiness: the person is in several businesses; the answer lists them.
         TooMany: the account or the address failed too often of late.
     """
-    attempt_id = begin_attempt(email=email, address=address, now=now)
+    attempt_id = begin_attempt(email=email, address=origin.address or "", now=now)
     person = _checked_person(email, password)
     places = list_places(person_id=person.id) if person else []
     if business_id is not None:
@@ -58,7 +60,12 @@ def sign_in(*, email: str, password: str, business_id: UUID | None, address: str
     row, token = SessionToken.objects.create(
         user=person, business_id=places[0].business_id, membership_id=places[0].membership_id
     )
-    return SignedIn(session_id_of(row), token, row.expiry, places[0])
+    opened = SignedIn(session_id_of(row), token, row.expiry, places[0])
+    with business_scope(opened.place.business_id):
+        record_sign_in(
+            membership_id=opened.place.membership_id, credential_id=opened.session_id, origin=origin, now=now
+        )
+    return opened
 
 
 def end_session(*, membership_id: UUID, session_id: UUID) -> None:

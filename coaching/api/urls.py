@@ -1,6 +1,7 @@
 """The API paths of `coaching`, under /api/v1/."""
 
 from coaching.api.views.api_keys import ApiKeysView, ApiKeyView
+from coaching.api.views.audit_entries import AuditEntriesView
 from coaching.api.views.businesses import BusinessView
 from coaching.api.views.check_in_forms import CheckInFormsView, CheckInFormView
 from coaching.api.views.clients import ClientsView, ClientView
@@ -24,4 +25,5 @@ urlpatterns = [
     route("check-in-forms/<uuid:form_id>", CheckInFormView),
     route("api-keys", ApiKeysView),
     route("api-keys/<uuid:key_id>", ApiKeyView),
+    route("audit-entries", AuditEntriesView),
 ]

@@ -148,6 +148,7 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
         "MembershipState": "coaching.models.people.MembershipState",
         "CallerKind": "coaching.api.serializers.sessions.CALLER_KINDS",
         "Scope": "coaching.policy.Scope",
+        "ActorKind": "coaching.models.audit.ActorKind",
         "Unit": "coaching.models.businesses.Unit",
         "BusinessState": "coaching.models.businesses.BusinessState",
         "ClientState": "coaching.models.clients.ClientState",

@@ -5,16 +5,20 @@ from typing import Any, ClassVar, Final
 
 from django.http import HttpRequest
 from django.http.response import HttpResponseBase
+from django.utils import timezone
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.serializers import BaseSerializer
 from rest_framework.views import APIView
 
+from coaching.actions.audit_trail import Origin, record_operation
 from coaching.actions.row_versions import Versions
+from coaching.http.addresses import client_address
 from coaching.http.etags import etag_of, required_versions
 from coaching.http.idempotency import Claim, claim_key
 from coaching.http.pagination import Keyset, Page
 from coaching.http.query_parameters import CURSOR, LIMIT, QueryParameter, read_query
+from coaching.http.request_id import request_id_of
 from coaching.policy import Principal
 
 _BODIES: Final = frozenset({"POST", "PUT", "PATCH", "DELETE"})
@@ -38,6 +42,7 @@ class OperationView(APIView):
 
     query: dict[str, Any]
     kept_answer: tuple[int, bytes] | None = None
+    _sent: Mapping[str, Any] | None = None
 
     @property
     def operation(self) -> str | None:
@@ -71,7 +76,7 @@ class OperationView(APIView):
             self.initial(wrapped, *args, **kwargs)
             claim = self._claim(request)
             replay = claim.replay if claim else None
-            response: Any = replay if replay is not None else self._handler(wrapped)(wrapped, *args, **kwargs)
+            response: Any = replay if replay is not None else self._done(wrapped, request)
         except Exception as error:  # noqa: BLE001 -- the one handler of refusals decides
             response = self.handle_exception(error)
         answer: Any = self.finalize_response(wrapped, response, *args, **kwargs)
@@ -91,6 +96,21 @@ class OperationView(APIView):
             # DRF would read the stream past Django's limit.
             _ = request.body
 
+    def _done(self, request: Request, plain: HttpRequest) -> Any:
+        """Do it, and write down that it was done: both in the request's transaction."""
+        response = self._handler(request)(request, *self.args, **self.kwargs)
+        principal = getattr(plain, "principal", None)
+        if request.method in _BODIES and principal is not None and self.operation is not None:
+            record_operation(
+                actor=principal,
+                operation=self.operation,
+                origin=Origin(client_address(plain), request_id_of(plain)),
+                now=timezone.now(),
+                object_id=_object_of(self.kwargs, response),
+                sent=self._sent,
+            )
+        return response
+
     def _handler(self, request: Request) -> Callable[..., Any]:
         handler: Callable[..., Any] = getattr(self, _method(request.method).lower())
         return handler
@@ -107,6 +127,8 @@ class OperationView(APIView):
         Raises:
             ValidationError: with every fault.
         """
+        if isinstance(self.request.data, Mapping):
+            self._sent = self.request.data
         serializer = serializer_class(data=self.request.data, **options)
         serializer.is_valid(raise_exception=True)
         return serializer.validated_data
@@ -161,6 +183,14 @@ def _paged(page: Page, show: Callable[[list[Any]], Any], **beside: Any) -> Respo
     if page.next_url is not None:
         response.headers["Link"] = f'<{page.next_url}>; rel="next"'
     return response
+
+
+def _object_of(named: Mapping[str, Any], response: Any) -> str:
+    """Return the object of the path, the innermost where it names several, or the one just made."""
+    if named:
+        return str(list(named.values())[-1])
+    made = getattr(response, "data", None)
+    return str(made["id"]) if isinstance(made, Mapping) and "id" in made else ""
 
 
 def _method(method: str | None) -> str:

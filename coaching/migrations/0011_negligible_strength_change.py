@@ -6,15 +6,14 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('coaching', '0010_sign_in_attempts'),
+        ("coaching", "0010_sign_in_attempts"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='business',
-            name='negligible_pct_per_week',
-            field=models.DecimalField(decimal_places=2, default=Decimal('0.5'), max_digits=3),
+            model_name="business",
+            name="negligible_pct_per_week",
+            field=models.DecimalField(decimal_places=2, default=Decimal("0.5"), max_digits=3),
         ),
     ]

@@ -1,5 +1,6 @@
 """Tables of the kernel: businesses, people, clients, credentials, and work that is due."""
 
+from coaching.models.audit import ActorKind, AuditEntry
 from coaching.models.businesses import Business, BusinessState, Unit
 from coaching.models.check_in_forms import CheckInForm, CheckInFormVersion, FormCadence
 from coaching.models.clients import (
@@ -22,7 +23,9 @@ __all__ = [
     "Absence",
     "AbsenceKind",
     "AbsenceTreatment",
+    "ActorKind",
     "ApiKey",
+    "AuditEntry",
     "Business",
     "BusinessState",
     "CheckInForm",

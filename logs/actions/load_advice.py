@@ -64,7 +64,9 @@ def accept_load_advice(*, actor: Principal, items: Sequence[AdviceAcceptance], n
             code=result.code,
             detail=result.detail or before.detail,
             sessions=result.sessions,
-            **({"cautions": (), "sets": None, "rpe_most": None} if result.outcome == "refused" else {}),
+            cautions=before.cautions if result.outcome == "accepted" else (),
+            sets=before.sets if result.outcome == "accepted" else None,
+            rpe_most=before.rpe_most if result.outcome == "accepted" else None,
         )
     return judged
 

@@ -136,10 +136,10 @@ def without_rise(advice: LoadAdvice, ground: AdviceGround, kept: Decimal | None,
     if advice.action != "up" and advice.reason not in _ASK_FOR_MORE and _no_more(advice.load, kept):
         action: Action = "hold" if advice.reason == "not_by_load" else advice.action
         return replace(advice, action=action, sentence=f"{advice.sentence} {detail}.", last=last)
-    said = "no load is advised"
+    said = "No load is advised."
     if kept is not None and ground.last is not None:
-        said = f"stay at {load_words(ground.slot, kept)}, with no more sets or repetitions than last time: "
-        said += outcome_words(ground.slot, ground.last)
+        said = f"Stay at {load_words(ground.slot, kept)}, with no more sets or repetitions than last time: "
+        said += f"{outcome_words(ground.slot, ground.last)}."
     return replace(
         advice,
         action="hold",
@@ -147,7 +147,7 @@ def without_rise(advice: LoadAdvice, ground: AdviceGround, kept: Decimal | None,
         load=kept,
         last=last,
         method="pain_hold",
-        sentence=f"{detail}: {said}.",
+        sentence=f"{detail}. {said}",
         inputs=advice.inputs or ground.outcomes[:1],
         repetitions_first=None,
     )

@@ -165,6 +165,7 @@ FILTERS: Final = {
     "assignment": "assignment_id",
     "session_log": "session-logs",
     "against": "version_id",
+    "actor": "actor_id",
     "version": "version_id",
     "with_assignment": "assignment_id",
     "with_version": "version_id",

@@ -11,7 +11,7 @@ import pytest
 from django.conf import settings
 from django.db import connection, connections, transaction
 
-from coaching.models import Client
+from coaching.models import AuditEntry, Client
 from coaching.policy import Scope
 from coaching.tenancy.scope import business_scope
 from logs.actions.alerts import detect_missed
@@ -203,6 +203,8 @@ def test_without_the_applications_filter_row_security_alone_hides_every_row(
         for model, ids in real.items():
             rows = model.unscoped.filter(id__in=ids)
             assert list(rows) == [], model
+            if model is AuditEntry:
+                continue
             assert rows.update(id=uuid4()) == 0, model
             with connection.cursor() as cursor:
                 table = model._meta.db_table

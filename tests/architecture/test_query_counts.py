@@ -22,6 +22,7 @@ STATEMENTS: Final[dict[str, int]] = {
     "api_keys.list": 8,
     "assignments.list": 11,
     "assignments.read": 11,
+    "audit_entries.list": 8,
     "business.read": 8,
     "check_in_forms.list": 8,
     "check_in_forms.read": 9,

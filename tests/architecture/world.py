@@ -100,6 +100,7 @@ def build_world(cast: Cast) -> dict[str, str]:
             "client_id": client,
             "coach_id": str(cast.coach.id),
             "viewer_id": str(cast.viewer.id),
+            "actor_id": str(cast.owner.id),
             "place_id": place["id"],
             "form_id": form["id"],
             "exercise": "back-squat",

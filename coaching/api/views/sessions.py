@@ -8,9 +8,11 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from coaching.actions.audit_trail import Origin
 from coaching.actions.sessions import end_session, session_id_of, sign_in
 from coaching.api.serializers.sessions import MeSerializer, SessionSerializer, SignedInSerializer, SignInSerializer
 from coaching.http.addresses import client_address
+from coaching.http.request_id import request_id_of
 from coaching.http.schema import page_of
 from coaching.http.views import OperationView
 from coaching.refusals import NotFound
@@ -39,7 +41,7 @@ class SessionsView(OperationView):
             email=sent["email"],
             password=sent["password"],
             business_id=sent.get("business"),
-            address=client_address(self.request),
+            origin=Origin(client_address(self.request), request_id_of(self.request)),
             now=timezone.now(),
         )
         answer = {

@@ -1,0 +1,44 @@
+"""Reading the trail of who did what."""
+
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.db.models import QuerySet
+
+from coaching.models.audit import AuditEntry
+
+SHOWN = (
+    "id",
+    "at",
+    "operation",
+    "actor_kind",
+    "actor_id",
+    "credential_id",
+    "address",
+    "request_id",
+    "object_id",
+    "fields",
+    "values",
+)
+
+
+def list_audit_entries(
+    *,
+    operation: str | None = None,
+    actor_id: UUID | None = None,
+    object_id: str | None = None,
+    since: datetime | None = None,
+    until: datetime | None = None,
+) -> QuerySet[AuditEntry, dict[str, Any]]:
+    """Return the entries of the business in scope as rows of `SHOWN`, those that the filters leave."""
+    asked = {
+        "operation": operation,
+        "actor_id": actor_id,
+        "object_id": object_id,
+        "at__gte": since,
+        "at__lte": until,
+    }
+    return AuditEntry.objects.filter(**{name: value for name, value in asked.items() if value is not None}).values(
+        *SHOWN
+    )
