@@ -63,12 +63,14 @@ def take_stale_weeks(*, limit: int) -> list[StaleWeekMark]:
     """
     with connection.cursor() as cursor:
         cursor.execute(
-            "UPDATE coaching_staleweek SET claimed_until = clock_timestamp() + make_interval(secs => %s) WHERE id IN ("
-            "SELECT id FROM coaching_staleweek WHERE business_id = %s "
+            # Materialised: as a sub-query it may be run again for each row, and then takes other marks, or fewer.
+            "WITH free AS MATERIALIZED (SELECT id FROM coaching_staleweek WHERE business_id = %s "
             "AND (claimed_until IS NULL OR claimed_until < clock_timestamp()) AND failures < %s "
             "ORDER BY marked_at, id LIMIT %s FOR UPDATE SKIP LOCKED) "
-            "RETURNING client_id, week_start, generation",
-            [CLAIM_S, current_business_id(), FAILURES_AT_MOST, limit],
+            "UPDATE coaching_staleweek s SET claimed_until = clock_timestamp() + make_interval(secs => %s) "
+            "FROM free WHERE s.business_id = %s AND s.id = free.id "
+            "RETURNING s.client_id, s.week_start, s.generation",
+            [current_business_id(), FAILURES_AT_MOST, limit, CLAIM_S, current_business_id()],
         )
         return [StaleWeekMark(*row) for row in cursor.fetchall()]
 

@@ -14,6 +14,7 @@ from logs.analysis.load_advice_returns import ReturnRule
 from logs.analysis.load_advice_words import load_words
 from logs.selectors.load_advice import SessionAdvice, SlotAdvice
 from programs.actions.accepted_loads import ApplyTo
+from programs.prescription.constants import ASSISTANCE_MAX_KG, LOAD_MAX_KG
 
 _STOPPED: Final = frozenset({"training_held", "movement_held"})
 
@@ -85,6 +86,8 @@ def _own_load_refusal(item: AdviceAcceptance, found: SlotAdvice) -> tuple[str, s
         return "", ""
     if item.load.kg < 0 and found.facts.exercise.load_basis != "added":
         return "below_nothing", f"{found.facts.exercise.name} can't be done with less than nothing: give a load from 0."
+    if not -ASSISTANCE_MAX_KG <= item.load.kg <= LOAD_MAX_KG:
+        return "over_the_most", f"No plan has a load over {LOAD_MAX_KG} kg or help over {ASSISTANCE_MAX_KG} kg."
     held = next(iter(found.facts.holds), None)
     last = found.advice.last
     if held is None or (last is not None and _own(item, found) <= last):

@@ -21,7 +21,7 @@ from logs.selectors.load_advice import (
 )
 from programs.actions.accepted_loads import WantedLoad, accept_loads
 from programs.actions.calendar_rows import lock_clients
-from programs.prescription.structure import AbsoluteLoad
+from programs.prescription.prescribed_loads import AbsoluteLoad
 from programs.prescription.vocabulary import UNCOUNTED_SET_KINDS
 
 _ALONE: Final = "A load after a gap, on the way back, or held for pain is written into this session alone."

@@ -5,6 +5,7 @@ own kind. Whatever a rule says, nothing goes up while the exercise is held for p
 """
 
 from collections.abc import Callable, Iterator, Sequence
+from datetime import timedelta
 from decimal import Decimal
 from itertools import groupby
 from typing import Final
@@ -57,13 +58,18 @@ def load_advice(slot: AdvisedSlot, returns: ReturnRule, policy: LoadAdvicePolicy
 def _ground(slot: AdvisedSlot, target: SlotTarget, returns: ReturnRule, policy: LoadAdvicePolicy) -> AdviceGround:
     found = comparable_outcomes(slot, policy, returns.fresh_since)
     loaded = tuple(one for one in found if one.load is not None)
+    alike = tuple(_same_asked(slot, target, loaded))
+    since = slot.day - timedelta(days=policy.unlifted_hold_days)
+    if target.kind == "by_effort" and alike and alike[0].local_date < since <= loaded[0].local_date:
+        # What was lifted since, by an estimate, says more than the same effort a month ago.
+        alike = ()
     return AdviceGround(
         slot=slot,
         target=target,
         returns=returns,
         policy=policy,
         outcomes=loaded,
-        same_asked=tuple(_same_asked(slot, target, loaded)),
+        same_asked=alike,
         unloaded=found[0] if found and found[0].load is None else None,
     )
 

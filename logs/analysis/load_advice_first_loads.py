@@ -40,7 +40,7 @@ def by_estimate(ground: AdviceGround) -> LoadAdvice:
         return LoadAdvice(
             action="ask",
             reason="no_estimate",
-            sentence=f"{asked} was not done yet, and {why}: find the load by effort, and log the effort.",
+            sentence=f"{asked} was not done lately, and {why}: find the load by effort, and log the effort.",
             last=last.load,
             method="estimate",
             inputs=(last,),
@@ -49,7 +49,7 @@ def by_estimate(ground: AdviceGround) -> LoadAdvice:
     return LoadAdvice(
         action="start",
         reason="from_estimate",
-        sentence=f"{load_words(ground.slot, found)} for {asked}, which was not done yet: from the estimate by "
+        sentence=f"{load_words(ground.slot, found)} for {asked}, which was not done lately: from the estimate by "
         f"{policy.formula} of {outcomes_words(ground.slot, used)}, no more than {pct(policy.most_rise)} over the last.",
         load=found,
         last=last.load,

@@ -8,7 +8,7 @@ from logs.analysis.load_advice_facts import AdvisedSlot, LoadAdvicePolicy
 from logs.analysis.load_advice_outcomes import LiftOutcome
 from programs.prescription.constants import PERCENT
 from programs.prescription.loadable import default_step, loadable
-from programs.prescription.structure import AbsoluteLoad
+from programs.prescription.prescribed_loads import AbsoluteLoad
 
 _TENTH: Final = Decimal("0.1")
 """Percentages are told to a tenth. Practice."""

@@ -8,18 +8,14 @@ from decimal import Decimal
 from typing import Any, Final, cast
 from uuid import UUID
 
-import orjson
 from django.db import connection
-from django.db.models import TextField
-from django.db.models.functions import Cast
 
 from coaching.measures.load import kg_to_lb
 from coaching.models import Absence, AbsenceKind
 from coaching.tenancy.scope import current_business_id
 from logs.analysis.constants import BODYWEIGHT_KNOWN_DAYS, RPE_AT_NO_RESERVE, RPE_TOP
-from logs.analysis.load_advice_facts import Exposure, PerformedSet, SlotTarget
-from logs.analysis.load_advice_targets import slot_target
-from programs.models import PlannedSession
+from logs.analysis.load_advice_facts import Exposure, PerformedSet
+from logs.selectors.load_advice_plans import NO_PLAN, SessionPlan, list_session_plans
 from programs.prescription.vocabulary import UNCOUNTED_SET_KINDS, LoadUnit
 
 LOOKED_BACK_DAYS: Final = 182
@@ -119,14 +115,14 @@ def _exposures(
         uncounted=sorted(UNCOUNTED_SET_KINDS),
         sessions=SESSIONS_A_LIFT,
     )
-    plans = _plans({row["planned_session_id"] for row in rows if row["planned_session_id"] is not None})
+    plans = list_session_plans({row["planned_session_id"] for row in rows if row["planned_session_id"] is not None})
     groups: defaultdict[tuple[UUID, UUID, UUID, str], list[dict[str, Any]]] = defaultdict(list)
     for row in rows:
         groups[row["client_id"], row["exercise_id"], row["session_log_id"], row["slot_key"]].append(row)
     found: defaultdict[_Lift, list[Exposure]] = defaultdict(list)
     for (client_id, exercise_id, _session, slot_key), sets in groups.items():
         unit = units[client_id]
-        plan = plans.get(sets[0]["planned_session_id"], _NO_PLAN)
+        plan = plans.get(sets[0]["planned_session_id"], NO_PLAN)
         place = sets[0]["place_id"] or plan.place_id
         found[client_id, exercise_id].append(
             Exposure(
@@ -148,60 +144,7 @@ def _version(sets: Sequence[Mapping[str, Any]]) -> str:
     return f"{sets[0]['session_log_id']}v{sets[0]['session_version']} {own}"
 
 
-@dataclass(frozen=True, slots=True)
-class _Plan:
-    """What was planned for a session that was done."""
-
-    place_id: UUID | None
-    deload: bool
-    slots: Mapping[str, Mapping[str, Any]]
-    slot_classes: Mapping[str, list[str]]
-    # Many clients share what was planned for them.
-    targets: dict[tuple[str, LoadUnit], SlotTarget | None] = field(default_factory=dict)
-
-    def target(self, slot_key: str, exercise: str, unit: LoadUnit) -> SlotTarget | None:
-        """Read the slot named, or where none was named the only one of the exercise."""
-        slot = self.slots.get(slot_key)
-        if slot is None and not slot_key:
-            own = [one for one in self.slots.values() if one["exercise"] == exercise]
-            slot = own[0] if len(own) == 1 else None
-        if slot is None:
-            return None
-        known = (slot["slot_key"], unit)
-        if known not in self.targets:
-            self.targets[known] = slot_target(slot, unit)
-        return self.targets[known]
-
-    def tempo_class(self, slot_key: str, set_number: int) -> str:
-        """Give the class that a set was planned at; empty where none is."""
-        planned = self.slot_classes.get(slot_key) or []
-        return planned[set_number - 1] if 0 < set_number <= len(planned) else ""
-
-
-_NO_PLAN: Final = _Plan(place_id=None, deload=False, slots={}, slot_classes={})
-
-
-def _plans(session_ids: Collection[UUID]) -> dict[UUID, _Plan]:
-    if not session_ids:
-        return {}
-    rows = PlannedSession.objects.filter(id__in=list(session_ids)).values_list(
-        "id", "place_id", "deload", Cast("prescribed", TextField()), Cast("slot_classes", TextField())
-    )
-    made: dict[tuple[Any, ...], _Plan] = {}
-    found: dict[UUID, _Plan] = {}
-    for session_id, place_id, deload, prescribed, classes in rows:
-        same = (place_id, deload, prescribed, classes)
-        if same not in made:
-            made[same] = _Plan(place_id, deload, _slots(orjson.loads(prescribed)), orjson.loads(classes))
-        found[session_id] = made[same]
-    return found
-
-
-def _slots(prescribed: Mapping[str, Any]) -> dict[str, Mapping[str, Any]]:
-    return {slot["slot_key"]: slot for block in prescribed.get("blocks", ()) for slot in block["slots"]}
-
-
-def _set(row: Mapping[str, Any], plan: _Plan, unit: LoadUnit) -> PerformedSet:
+def _set(row: Mapping[str, Any], plan: SessionPlan, unit: LoadUnit) -> PerformedSet:
     load, converted = _load(row, unit)
     tempo_class = row["tempo_class"] or plan.tempo_class(row["slot_key"], row["set_number"]) or "unspecified"
     return PerformedSet(

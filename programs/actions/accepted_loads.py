@@ -19,8 +19,9 @@ from programs.actions.session_ground import SessionGround, read_session_ground
 from programs.actions.session_rewrites import rewrite_sessions
 from programs.models import PlannedSession, PlannedState
 from programs.prescription.accepted_loads import AcceptedLoad, asked_of
+from programs.prescription.prescribed_loads import AbsoluteLoad
 from programs.prescription.session_changes_document import encode_changes, read_changes
-from programs.prescription.structure import AbsoluteLoad, Slot
+from programs.prescription.structure import Slot
 from programs.selectors.planned_sessions import visible_planned_sessions
 
 ApplyTo = Literal["session", "rest_of_program"]

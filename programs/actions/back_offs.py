@@ -15,7 +15,7 @@ from programs.actions.session_rewrites import place_steps
 from programs.models import PlannedSession
 from programs.prescription.back_offs import LiftedSet, with_back_offs
 from programs.prescription.planned_sets import planned_sets
-from programs.prescription.structure import AbsoluteLoad
+from programs.prescription.prescribed_loads import AbsoluteLoad
 from programs.prescription.vocabulary import LoadUnit
 from programs.selectors.exercises import exercise_facts
 from programs.selectors.place_warnings import exercises_prescribed

@@ -23,19 +23,17 @@ from programs.actions.bulk_change_results import (
     Swap,
     TakeBack,
 )
+from programs.actions.bulk_content import content_refusal, named_swap, with_change
 from programs.actions.calendar_rows import LockedSessions, announce, open_again
 from programs.actions.excusing import excuse_absent_clients, taken_by_absence
 from programs.actions.prescription_changes import put_change
 from programs.actions.sequences import lay_sequences
-from programs.actions.session_ground import SessionGround, read_session_ground
+from programs.actions.session_ground import read_session_ground
 from programs.actions.session_rewrites import rewrite_sessions
 from programs.models import CalendarKind, PlannedSession, PlannedState
-from programs.prescription.progression_rules import Deload
-from programs.prescription.session_changes import SessionChanges, swapped_changes
 from programs.prescription.session_changes_document import encode_changes, read_changes
 from programs.selectors.business_calendar import BusinessCalendar, get_business_calendar
 from programs.selectors.planned_sessions import visible_planned_sessions
-from programs.selectors.prescriptions import check_exercises
 
 SESSIONS_AT_MOST: Final = 1000
 """Sessions that one call may change. Practice."""
@@ -204,17 +202,15 @@ def _change_content(
     named = (change.exercise, change.instead) if isinstance(change, Swap) else ()
     ground = read_session_ground(sessions.rows, until=now.date(), beside=named)
     if isinstance(change, Swap):
-        places = (("#/change/exercise", change.exercise), ("#/change/instead", change.instead))
-        check_exercises(places, ground.facts)
-        change = Swap(ground.facts[change.exercise].key, ground.facts[change.instead].key)
+        change = named_swap(change, ground)
     refusals: _Refusals = {}
     changed: list[PlannedSession] = []
     for row in sessions.rows:
-        refusal = _state_refusal(row) or _content_refusal(row, change, ground)
+        refusal = _state_refusal(row) or content_refusal(row, change, ground)
         if refusal:
             refusals[row.id] = refusal
             continue
-        row.changes = encode_changes(_changes(read_changes(row.changes), change))
+        row.changes = encode_changes(with_change(read_changes(row.changes), change))
         put_change(row, actor, now)
         changed.append(row)
     rewrite_sessions(changed, now=now)
@@ -227,32 +223,3 @@ def _state_refusal(row: PlannedSession) -> tuple[str, str, str] | None:
     if row.state == PlannedState.MISSED:
         return "conflict", "session_missed", "The session was missed; move it to a day to come first."
     return None
-
-
-def _content_refusal(
-    row: PlannedSession, change: MakeDeload | Swap | TakeBack, ground: SessionGround
-) -> tuple[str, str, str] | None:
-    followed = ground.followed(row)
-    if followed is None:
-        return "conflict", "not_prescribable", "Its version or the catalogue has lost something of it."
-    match change:
-        case MakeDeload() if followed.deload_week:
-            return "unchanged", "deload_already", "Its week is a deload already."
-        case Swap() if change.exercise not in {slot.exercise for slot in followed.changed.session.slots}:
-            return "unchanged", "exercise_not_in_session", f"{change.exercise} is not in this session."
-        case Swap() if change.exercise == change.instead:
-            return "unchanged", "same_exercise", "It is the same exercise."
-        case TakeBack() if row.changes is None:
-            return "unchanged", "nothing_changed", "It is as its version prescribes it."
-    return None
-
-
-def _changes(before: SessionChanges, change: MakeDeload | Swap | TakeBack) -> SessionChanges:
-    match change:
-        case MakeDeload():
-            lighter = Deload(every_weeks=2, sets_pct=change.sets_pct, load_pct=change.load_pct)
-            return replace(before, deload=lighter)
-        case Swap():
-            return swapped_changes(before, change.exercise, change.instead)
-        case TakeBack():
-            return SessionChanges()

@@ -87,12 +87,14 @@ class SessionGround:
         if changed is None:
             return None
         _session, deload_week = self.days[row.version_id, (row.week_number, row.day_number)]
+        unaccepted = changed.unaccepted or changed.session
         return FollowedSession(
             key=key,
             changed=changed,
             deload=deload_week or changes.deload is not None,
             deload_week=deload_week,
-            needed=reference_exercises(changed.session),
+            # What an accepted load stands instead of is told beside it, from its reference.
+            needed=tuple(dict.fromkeys((*reference_exercises(changed.session), *reference_exercises(unaccepted)))),
         )
 
 

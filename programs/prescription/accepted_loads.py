@@ -14,7 +14,8 @@ from typing import Any, Final
 
 from programs.prescription.constants import RPE_MAX
 from programs.prescription.document_encoding import encode_set_group
-from programs.prescription.structure import AbsoluteLoad, Session, SetGroup, Slot
+from programs.prescription.prescribed_loads import AbsoluteLoad
+from programs.prescription.structure import Session, SetGroup, Slot
 from programs.prescription.vocabulary import LoadUnit
 
 _LOAD_FIELDS: Final = (

@@ -7,9 +7,10 @@ from typing import Any
 
 from programs.prescription.lifted_sets import LiftedSet, heaviest, lifted_kind
 from programs.prescription.loads import resolve_load, resolve_of_top
+from programs.prescription.prescribed_loads import AbsoluteLoad, RelativeToTopLoad
 from programs.prescription.same_loads import with_same_loads
 from programs.prescription.shown_loads import shown_load
-from programs.prescription.structure import AbsoluteLoad, ExerciseFacts, RelativeToTopLoad
+from programs.prescription.structure import ExerciseFacts
 from programs.prescription.vocabulary import TOP_SET_KINDS, LoadUnit
 
 __all__ = ["LiftedSet", "with_back_offs"]

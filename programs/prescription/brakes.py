@@ -14,9 +14,10 @@ from programs.prescription.constants import (
     SLOW_MOVEMENT_S,
 )
 from programs.prescription.effort import prescribed_reserve
+from programs.prescription.prescribed_loads import AbsoluteLoad
 from programs.prescription.set_work import entry_s
 from programs.prescription.slot_work import slot_work
-from programs.prescription.structure import AbsoluteLoad, Block, ExerciseFacts, Slot
+from programs.prescription.structure import Block, ExerciseFacts, Slot
 from programs.prescription.timeline_policy import TimelinePolicy
 
 BrakeKind = Literal["work_rest", "slow_movement", "pre_fatigue_entry", "mixed_loading", "written_cap"]

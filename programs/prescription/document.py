@@ -28,25 +28,17 @@ from programs.prescription.document_fields import (
 )
 from programs.prescription.document_rules import session_rule_faults, version_rule_faults
 from programs.prescription.document_values import DocumentPart
-from programs.prescription.progression_document import encode_rule, read_rule
-from programs.prescription.structure import (
+from programs.prescription.prescribed_loads import (
     AbsoluteLoad,
     BandLoad,
-    Block,
     BodyweightLoad,
-    Day,
-    Entry,
     Load,
     PercentLoad,
     RelativeToTopLoad,
     SameAsLoad,
-    Segment,
-    Session,
-    SetGroup,
-    Slot,
-    VersionContent,
-    Week,
 )
+from programs.prescription.progression_document import encode_rule, read_rule
+from programs.prescription.structure import Block, Day, Entry, Segment, Session, SetGroup, Slot, VersionContent, Week
 
 __all__ = [
     "DocumentError",

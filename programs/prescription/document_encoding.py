@@ -3,21 +3,15 @@
 from decimal import Decimal
 from typing import Any
 
-from programs.prescription.structure import (
+from programs.prescription.prescribed_loads import (
     AbsoluteLoad,
     BandLoad,
-    Block,
     BodyweightLoad,
-    Day,
-    Entry,
     Load,
     PercentLoad,
     RelativeToTopLoad,
-    Segment,
-    Session,
-    SetGroup,
-    Slot,
 )
+from programs.prescription.structure import Block, Day, Entry, Segment, Session, SetGroup, Slot
 
 
 def encode_day(day: Day) -> dict[str, Any]:

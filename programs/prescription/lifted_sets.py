@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from programs.prescription.structure import AbsoluteLoad
+from programs.prescription.prescribed_loads import AbsoluteLoad
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,7 +9,8 @@ from itertools import pairwise
 
 from programs.prescription.constants import LOAD_RISE_MAX_PCT, PERCENT, WEEK_SETS_RISE_MAX_PCT
 from programs.prescription.findings import Finding
-from programs.prescription.structure import AbsoluteLoad, PercentLoad, Session, Slot, VersionContent, Week
+from programs.prescription.prescribed_loads import AbsoluteLoad, PercentLoad
+from programs.prescription.structure import Session, Slot, VersionContent, Week
 from programs.prescription.volume import set_times
 
 _TENTH = Decimal("0.1")

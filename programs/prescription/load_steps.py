@@ -6,8 +6,9 @@ from typing import Final
 
 from programs.prescription.constants import PERCENT
 from programs.prescription.loadable import loadable
+from programs.prescription.prescribed_loads import AbsoluteLoad
 from programs.prescription.progression_rules import LoadChange
-from programs.prescription.structure import AbsoluteLoad, ExerciseFacts
+from programs.prescription.structure import ExerciseFacts
 from programs.prescription.vocabulary import LoadUnit
 
 _UNKNOWN_STEP: Final[dict[LoadUnit, Decimal]] = {"kg": Decimal("2.5"), "lb": Decimal(5)}

@@ -20,7 +20,7 @@ from programs.prescription.constants import (
     STEP_STACK_KG,
     STEP_STACK_LB,
 )
-from programs.prescription.structure import AbsoluteLoad
+from programs.prescription.prescribed_loads import AbsoluteLoad
 from programs.prescription.vocabulary import Loading, LoadUnit
 
 _PLATES: Final = {"kg": STEP_PLATES_KG, "lb": STEP_PLATES_LB}

@@ -14,7 +14,7 @@ from typing import Final, Literal
 from coaching.measures.load import kg_to_lb
 from programs.prescription.constants import PERCENT, TRAINING_MAX_RATIO
 from programs.prescription.loadable import loadable
-from programs.prescription.structure import (
+from programs.prescription.prescribed_loads import (
     AbsoluteLoad,
     BandLoad,
     BodyweightLoad,

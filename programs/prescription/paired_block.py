@@ -1,4 +1,4 @@
-"""One block of a pairing: which rest it needs, how long it then takes, and which exercises may not share one.
+"""One block of a pairing: which rest it needs, how long it then takes, and in which order.
 
 Slots take turns, one set each, a finished slot is skipped, and one rest stands between any two sets: the shortest,
 in steps of 5 s (practice) and no shorter than changing station, at which every slot, and every muscle that is
@@ -9,25 +9,13 @@ plays for it; a property test holds the two equal.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, permutations
-from typing import Final, Literal
+from typing import Final
 
-from programs.catalogue.vocabulary import SHARED_STATIONS
 from programs.prescription.constants import PAIRINGS_REST_STEP_S
 from programs.prescription.rest_findings import least_rest
 from programs.prescription.set_work import set_work
 from programs.prescription.structure import Block, ExerciseFacts, SetGroup, Slot
 from programs.prescription.timeline_policy import TimelinePolicy
-
-Barrier = Literal["station", "grip", "trunk"]
-
-_GRIP_PATTERNS: Final = frozenset({"grip", "carry", "hinge", "vertical_pull", "horizontal_pull", "olympic"})
-"""Patterns in which the hands hold what is lifted, so that a used grip limits the set. Practice."""
-
-_TRUNK_PATTERNS: Final = frozenset({"trunk_flexion", "trunk_rotation", "trunk_stability", "get_up"})
-"""Patterns that the trunk limits. Practice."""
-
-_TRUNK_MUSCLES: Final = frozenset({"abdominals", "obliques", "spinal_erectors"})
-"""Muscles of the trunk. Practice."""
 
 _REPEATED: Final = 2
 """Equal turns that tell everything about any number of them. Source: a set meets only the one before it."""
@@ -113,18 +101,6 @@ def time_exercise(
     )
 
 
-def barrier(first: ExerciseFacts, second: ExerciseFacts) -> Barrier | None:
-    """Say why two exercises may not share a block; None where they may."""
-    station = first.station or first.key
-    if station == (second.station or second.key) and station not in SHARED_STATIONS:
-        return "station"
-    if _grip_limits(first) and _grip_limits(second):
-        return "grip"
-    if _trunk_limits(first) and _trunk_limits(second):
-        return "trunk"
-    return None
-
-
 def plan_block(exercises: Sequence[TimedExercise], policy: TimelinePolicy) -> BlockPlan:
     """Plan one block of exercises that may share it.
 
@@ -162,16 +138,6 @@ def _timed(group: SetGroup, slot: Slot, facts: ExerciseFacts, policy: TimelinePo
         high_s=work.high_s * sides + beside_s,
         counts_as_work=group.counts_as_work,
     )
-
-
-def _grip_limits(facts: ExerciseFacts) -> bool:
-    if "forearms" in facts.primary_muscles:
-        return True
-    return facts.pattern in _GRIP_PATTERNS and "forearms" in facts.secondary_muscles
-
-
-def _trunk_limits(facts: ExerciseFacts) -> bool:
-    return facts.pattern in _TRUNK_PATTERNS or not _TRUNK_MUSCLES.isdisjoint(facts.primary_muscles)
 
 
 def _orders(exercises: Sequence[TimedExercise]) -> Iterator[tuple[TimedExercise, ...]]:

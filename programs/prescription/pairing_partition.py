@@ -10,7 +10,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from programs.prescription.paired_block import BlockPlan, TimedExercise, barrier, plan_block
+from programs.prescription.block_barriers import barrier
+from programs.prescription.paired_block import BlockPlan, TimedExercise, plan_block
 from programs.prescription.timeline_policy import TimelinePolicy
 
 # One whole number orders time before displacement before the number of blocks, and adds up as they do.

@@ -4,7 +4,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations
 from typing import Final
 
-from programs.prescription.paired_block import Barrier, BlockPlan, TimedExercise, barrier
+from programs.prescription.block_barriers import Barrier, barrier
+from programs.prescription.paired_block import BlockPlan, TimedExercise
 from programs.prescription.session_findings import LIKE_MUSCLE_SOURCE
 from programs.prescription.timeline import Timeline
 

@@ -26,7 +26,8 @@ from programs.prescription.paired_block import BlockPlan, TimedExercise, time_ex
 from programs.prescription.pairing_cuts import SetCut, fitting_cuts
 from programs.prescription.pairing_partition import best_partition
 from programs.prescription.pairing_reasons import lone_block_reasons, shared_block_reasons
-from programs.prescription.structure import Block, ExerciseFacts, SameAsLoad, Session, Slot
+from programs.prescription.prescribed_loads import SameAsLoad
+from programs.prescription.structure import Block, ExerciseFacts, Session, Slot
 from programs.prescription.timeline import Timeline, TimelinePolicy, simulate
 
 PairingKind = Literal["least_time", "pairs_only", "straight"]

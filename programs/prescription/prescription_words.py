@@ -3,17 +3,15 @@
 from decimal import Decimal
 from typing import Final
 
-from programs.prescription.structure import (
+from programs.prescription.prescribed_loads import (
     AbsoluteLoad,
     BandLoad,
     BodyweightLoad,
     Load,
     PercentLoad,
     RelativeToTopLoad,
-    Segment,
-    SetGroup,
-    Slot,
 )
+from programs.prescription.structure import Segment, SetGroup, Slot
 from programs.prescription.vocabulary import Reference
 
 _REFERENCES: Final[dict[Reference, str]] = {

@@ -15,6 +15,7 @@ from programs.prescription.constants import (
     TEMPO_PART_MAX_S,
 )
 from programs.prescription.loadable import loadable
+from programs.prescription.prescribed_loads import AbsoluteLoad, PercentLoad
 from programs.prescription.progression_rules import (
     Deload,
     DoubleProgression,
@@ -28,7 +29,7 @@ from programs.prescription.progression_rules import (
     TempoStep,
     Wave,
 )
-from programs.prescription.structure import AbsoluteLoad, ExerciseFacts, PercentLoad, SetGroup, Slot
+from programs.prescription.structure import ExerciseFacts, SetGroup, Slot
 from programs.prescription.vocabulary import LoadUnit, Phase
 
 _UNKNOWN_STEP: Final[dict[LoadUnit, Decimal]] = {"kg": Decimal("2.5"), "lb": Decimal(5)}

@@ -7,8 +7,9 @@ from typing import Any, Final
 
 from programs.prescription.lifted_sets import LiftedSet, heaviest, lifted_kind
 from programs.prescription.loads import ResolvedLoad, resolve_load, resolve_same_as
+from programs.prescription.prescribed_loads import AbsoluteLoad, SameAsLoad
 from programs.prescription.shown_loads import load_shown, shown_load
-from programs.prescription.structure import AbsoluteLoad, ExerciseFacts, SameAsLoad
+from programs.prescription.structure import ExerciseFacts
 from programs.prescription.vocabulary import UNCOUNTED_SET_KINDS, LoadUnit
 
 _WITHOUT_FIGURE: Final = frozenset({"bodyweight", "band"})

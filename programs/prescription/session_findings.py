@@ -5,6 +5,7 @@ from decimal import Decimal
 from itertools import combinations
 from typing import Final
 
+from programs.prescription.block_barriers import shared_limit_findings
 from programs.prescription.constants import S_PER_MIN
 from programs.prescription.findings import Finding
 from programs.prescription.slot_work import SetGroupWork
@@ -79,6 +80,7 @@ def block_findings(
         yield from _minute_findings(block, works, place)
     if block.kind == "paired":
         yield from _pair_findings(block, exercises, place)
+        yield from shared_limit_findings(block, exercises, place)
     capped = block.cap_min is not None and block.kind != "rounds_for_time"
     if capped and block.cap_min is not None and time.high_s > block.cap_min * S_PER_MIN:
         minutes = Decimal(-(-time.high_s // S_PER_MIN))

@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from coaching.measures.load import kg_to_lb
 from programs.prescription.loads import ResolvedLoad
-from programs.prescription.structure import AbsoluteLoad
+from programs.prescription.prescribed_loads import AbsoluteLoad
 
 _SHOWN: Final = Decimal("0.01")
 

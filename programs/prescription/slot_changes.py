@@ -1,6 +1,6 @@
 """Changed fields of one slot of a session, laid over what its version asks of it."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Any, Final
 
@@ -12,6 +12,13 @@ SLOT_FIELDS: Final = ("exercise", "sets", "rest_s", "notes")
 """What of a slot can be changed. Practice."""
 
 SlotFields = Mapping[str, Any]
+
+_MEASURED_BY: Final[Mapping[str, tuple[str, ...]]] = {
+    "seconds": ("duration_s",),
+    "metres": ("distance_m", "duration_s"),
+    "calories": ("calories_kcal", "duration_s"),
+}
+"""Fields of a set that measure what is not counted in repetitions. Practice."""
 
 
 def with_slot(
@@ -41,10 +48,24 @@ def with_slot(
     block_index, slot_index = _place(session, slot_key)
     document["blocks"][block_index]["slots"][slot_index].update(fields)
     try:
-        return decode_session(document)
+        changed = decode_session(document)
     except DocumentError as error:
         pointer = f"#/blocks/{block_index}/slots/{slot_index}"
         return [_placed(fault, pointer) for fault in error.faults]
+    slot = changed.blocks[block_index].slots[slot_index]
+    return list(_measure_faults(slot, exercises.get(slot.exercise), fields)) or changed
+
+
+def _measure_faults(slot: Slot, facts: ExerciseFacts | None, fields: SlotFields) -> Iterator[DocumentFault]:
+    """Refuse repetitions of what is held, carried or read off a machine, at what brings them together."""
+    if facts is None or facts.measure == "reps" or not fields.keys() & {"exercise", "sets"}:
+        return
+    counted = [index for index, group in enumerate(slot.sets) if group.first_segment_reps is not None]
+    wanted = " or ".join(_MEASURED_BY[facts.measure])
+    message = f"{facts.name} is measured in {facts.measure}: send sets with {wanted} along, not repetitions."
+    places = [f"#/sets/{index}/reps_low" for index in counted] if "sets" in fields else ["#/exercise"]
+    for place in places if counted else ():
+        yield DocumentFault(pointer=place, code="reps_for_hold", message=message)
 
 
 def kept_fields(session: Session, slot_key: str, fields: SlotFields) -> dict[str, Any]:

@@ -12,9 +12,10 @@ from typing import Any, Final
 from programs.prescription.document import encode_session
 from programs.prescription.loadable import loadable
 from programs.prescription.loads import ReferenceLoad, ResolvedLoad, resolve_load
+from programs.prescription.prescribed_loads import PercentLoad
 from programs.prescription.same_loads import with_same_loads
 from programs.prescription.shown_loads import shown_load
-from programs.prescription.structure import ExerciseFacts, PercentLoad, Session, SetGroup, Slot
+from programs.prescription.structure import ExerciseFacts, Session, SetGroup, Slot
 from programs.prescription.tempo_classes import TempoClass, tempo_class
 from programs.prescription.timeline import TimelinePolicy, simulate
 from programs.prescription.vocabulary import LoadUnit, Reference

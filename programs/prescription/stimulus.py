@@ -29,7 +29,8 @@ from programs.prescription.constants import (
     ZONE_STRENGTH_MIN_PCT,
     ZONE_STRENGTH_REPS_MAX,
 )
-from programs.prescription.structure import PercentLoad, SetGroup
+from programs.prescription.prescribed_loads import PercentLoad
+from programs.prescription.structure import SetGroup
 from programs.prescription.vocabulary import Goal
 
 HEADING: Final = "coaching heuristic"

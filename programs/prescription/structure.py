@@ -8,9 +8,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from coaching.measures.load import lb_to_kg
 from programs.prescription.constants import S_PER_MIN
 from programs.prescription.phase_words import PhaseWords
+from programs.prescription.prescribed_loads import Load
 from programs.prescription.progression_rules import ProgressionRule
 from programs.prescription.tempo import Tempo
 from programs.prescription.vocabulary import (
@@ -21,62 +21,10 @@ from programs.prescription.vocabulary import (
     Laterality,
     LoadBasis,
     Loading,
-    LoadUnit,
     Measure,
-    Reference,
     RestfulEnd,
     SetKind,
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AbsoluteLoad:
-    """A load in the exercise's own basis, kept in the unit it was written in."""
-
-    value: Decimal
-    unit: LoadUnit = "kg"
-
-    @property
-    def load_kg(self) -> Decimal:
-        """The load in kilograms, exact."""
-        return self.value if self.unit == "kg" else lb_to_kg(self.value)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BodyweightLoad:
-    """Bodyweight alone: nothing added, nothing taken away."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PercentLoad:
-    """A percentage of a named reference load of the client."""
-
-    of: Reference
-    pct: Decimal
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RelativeToTopLoad:
-    """A change from the day's top set, in percent: -10 is a tenth less."""
-
-    pct: Decimal
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SameAsLoad:
-    """The load that another slot of the day used."""
-
-    slot_key: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BandLoad:
-    """A band, in the coach's words."""
-
-    text: str
-
-
-Load = AbsoluteLoad | BodyweightLoad | PercentLoad | RelativeToTopLoad | SameAsLoad | BandLoad
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

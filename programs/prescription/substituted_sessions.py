@@ -8,19 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Final
 
-from programs.prescription.structure import (
-    AbsoluteLoad,
-    BandLoad,
-    Block,
-    BodyweightLoad,
-    ExerciseFacts,
-    Load,
-    PercentLoad,
-    SameAsLoad,
-    Session,
-    Slot,
-    session_exercises,
-)
+from programs.prescription.prescribed_loads import AbsoluteLoad, BandLoad, BodyweightLoad, Load, PercentLoad, SameAsLoad
+from programs.prescription.structure import Block, ExerciseFacts, Session, Slot, session_exercises
 from programs.prescription.vocabulary import Laterality, Loading
 
 Substitutions = Mapping[str, str]

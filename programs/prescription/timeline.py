@@ -21,17 +21,10 @@ from dataclasses import dataclass, field
 from decimal import ROUND_HALF_EVEN, Decimal
 
 from programs.prescription.constants import HEAVY_PCT, HEAVY_REPS_MAX, S_PER_MIN
+from programs.prescription.prescribed_loads import PercentLoad
 from programs.prescription.rests import EffectiveRest, muscle_rests, slot_rests
 from programs.prescription.set_work import entry_s, unknown_exercise
-from programs.prescription.structure import (
-    Block,
-    ExerciseFacts,
-    PercentLoad,
-    Session,
-    SetGroup,
-    Slot,
-    session_exercises,
-)
+from programs.prescription.structure import Block, ExerciseFacts, Session, SetGroup, Slot, session_exercises
 from programs.prescription.timeline_blocks import Slots, change_s, play_block, rest_s
 from programs.prescription.timeline_clock import Clock, Event
 from programs.prescription.timeline_policy import TimelinePolicy

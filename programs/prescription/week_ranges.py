@@ -110,7 +110,10 @@ def _muscle_verdict(sets: MuscleSets) -> tuple[WeekVerdict, str | None]:
     if most < WEEK_SETS_LOW:
         return "under", None
     if sets.fractional < WEEK_SETS_LOW or most > WEEK_SETS_ABOVE_STUDIED:
-        return "not_judged", f"The effort of {sets.unknown_effort:f} more sets is not said."
+        return (
+            "not_judged",
+            f"The effort of {_plain(sets.unknown_effort)} more sets is not written: give them an RPE or a reserve.",
+        )
     return "within", None
 
 
@@ -140,3 +143,8 @@ def _balance_verdict(first: int, second: int, names: tuple[str, str]) -> tuple[W
 
 def _deload() -> tuple[WeekVerdict, str]:
     return "not_judged", "A deload week is held against no range."
+
+
+def _plain(value: Decimal) -> str:
+    text = f"{value:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text

@@ -6,6 +6,7 @@ from typing import cast
 from programs.models import Exercise
 from programs.prescription.names import Catalogue, CatalogueName
 from programs.prescription.notation import ParseResult, parse_session, print_session
+from programs.prescription.progression_notation import ReadProgression, parse_progression, print_progression
 from programs.prescription.vocabulary import LoadBasis
 
 
@@ -25,6 +26,20 @@ def read_written_session(text: str) -> WrittenSession:
         return WrittenSession(result, None)
     shown = {key: entry.name for key, entry in catalogue.entries.items()}
     return WrittenSession(result, print_session(result.session, shown))
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenProgression:
+    """Rules as read, and as the service writes them; None where the text has errors."""
+
+    result: ReadProgression
+    written: str | None
+
+
+def read_written_progression(text: str) -> WrittenProgression:
+    """Read a progression as coaches write it; nothing is queried."""
+    result = parse_progression(text)
+    return WrittenProgression(result, None if result.has_errors else print_progression(result.rules))
 
 
 def list_exercise_names() -> Catalogue:

@@ -5,7 +5,8 @@ from itertools import combinations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from programs.prescription.paired_block import barrier, plan_block, time_exercise
+from programs.prescription.block_barriers import barrier
+from programs.prescription.paired_block import plan_block, time_exercise
 from programs.prescription.pairings import PlannedExercise, best_pairings
 from programs.prescription.structure import Session, Slot
 from programs.prescription.timeline import TimelinePolicy, simulate

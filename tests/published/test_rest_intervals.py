@@ -11,8 +11,9 @@ over 60 s are a little greater; that nothing more is seen beyond about 90 s is f
 import pytest
 
 from programs.prescription.constants import LEAST_REST_NOVICE_S
+from programs.prescription.prescribed_loads import PercentLoad
 from programs.prescription.rest_findings import least_rest
-from programs.prescription.structure import PercentLoad, SetGroup, Slot
+from programs.prescription.structure import SetGroup, Slot
 from programs.prescription.timeline_policy import TimelinePolicy
 from tests.programs.prescription.cast import EXERCISES
 

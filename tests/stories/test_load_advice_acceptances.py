@@ -150,3 +150,28 @@ def test_no_test_is_suggested_to_whom_care_spares_it(cast: Cast, clock: Clock, c
     advice = story.advice()
     assert advice["reason"] == "percent_too_light"
     assert "est again" not in advice["suggestion"]
+
+
+def test_a_percentage_that_is_accepted_after_a_gap_keeps_its_reference_beside_it(cast: Cast, clock: Clock) -> None:
+    api = cast.api(cast.coach)
+    kept = {"exercise": "back-squat", "kind": "training_max", "load_kg": 100, "on_date": "2031-03-01"}
+    assert api.post(f"/api/v1/clients/{cast.anna.id}/reference-loads", kept, format="json").status_code == 201
+    percent = {"kind": "percent", "of": "training_max", "pct": "75"}
+    story = Story(cast, clock, document(slot(reps_low=5, reps_high=None, load=percent)))
+    story.train(week(1), 5, 5, 5, load=75)
+    story.train(week(2), 5, 5, 5, load=75)
+    story.on(week(2) + timedelta(days=20))
+    story.miss(3, 4)
+    before = story.advice()
+    assert told(before) == ("down", "after_gap", 67.5)
+    assert story.accept(basis=before["basis"])["outcome"] == "accepted"
+    assert (story.line(5)["load_kg"], story.line(5)["instead_of"]["load_kg"]) == ("67.5", "75")
+    assert told(story.advice()) == ("down", "after_gap", 67.5)
+    assert story.accept(basis=before["basis"])["outcome"] == "unchanged"
+
+
+def test_a_load_that_no_plan_may_have_is_refused(story: Story) -> None:
+    story.train(week(1), 8, 8, 8)
+    result = story.accept(load_kg=1000.5)
+    assert (result["outcome"], result["code"]) == ("refused", "over_the_most")
+    assert "1000 kg" in result["detail"]

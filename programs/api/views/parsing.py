@@ -5,8 +5,8 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coaching.http.views import OperationView
-from programs.api.serializers.parsing import ParsedSessionSerializer, WrittenSessionSerializer, show_parsed_session
-from programs.selectors.written_sessions import read_written_session
+from programs.api.serializers.parsing import ParsedTextSerializer, WrittenSessionSerializer, show_parsed_text
+from programs.selectors.written_sessions import read_written_progression, read_written_session
 
 
 class ParseView(OperationView):
@@ -14,8 +14,10 @@ class ParseView(OperationView):
 
     operations = {"POST": "prescriptions.parse"}
 
-    @extend_schema(request=WrittenSessionSerializer, responses=ParsedSessionSerializer)
+    @extend_schema(request=WrittenSessionSerializer, responses=ParsedTextSerializer)
     def post(self, _request: Request) -> Response:
-        """Read a written session; every fault comes back at its line and column, with what was expected."""
+        """Read a written session, a progression or both; every fault at its line and column, with what was expected."""
         body = self.body(WrittenSessionSerializer)
-        return Response(show_parsed_session(read_written_session(body["text"])))
+        session = read_written_session(body["text"]) if "text" in body else None
+        progression = read_written_progression(body["progression"]) if "progression" in body else None
+        return Response(show_parsed_text(session, progression))

@@ -25,7 +25,7 @@ from programs.prescription.notation.lexer import Word
 from programs.prescription.notation.line_grammar import LineTree
 from programs.prescription.notation.quoting import unescaped
 from programs.prescription.notation.remarks import Remarks
-from programs.prescription.structure import (
+from programs.prescription.prescribed_loads import (
     AbsoluteLoad,
     BandLoad,
     BodyweightLoad,

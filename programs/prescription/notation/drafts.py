@@ -4,7 +4,8 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 from programs.prescription.notation.lexer import Word
-from programs.prescription.structure import Load, Segment, SetGroup
+from programs.prescription.prescribed_loads import Load
+from programs.prescription.structure import Segment, SetGroup
 from programs.prescription.tempo import Tempo
 from programs.prescription.vocabulary import BlockKind, Goal, SetKind
 

@@ -7,17 +7,15 @@ from typing import Final
 from programs.prescription.constants import S_PER_MIN
 from programs.prescription.notation.labels import is_simple_label
 from programs.prescription.notation.quoting import quoted
-from programs.prescription.structure import (
+from programs.prescription.prescribed_loads import (
     AbsoluteLoad,
     BandLoad,
     BodyweightLoad,
-    Entry,
     Load,
     PercentLoad,
     RelativeToTopLoad,
-    Segment,
-    SetGroup,
 )
+from programs.prescription.structure import Entry, Segment, SetGroup
 from programs.prescription.vocabulary import Reference, SetKind
 
 _KIND_WORDS: Final[dict[SetKind, str]] = {

@@ -199,3 +199,14 @@ def test_the_last_load_is_one_that_was_lifted() -> None:
     found = advised(slot(target=asked), 20)
     assert (found.load, found.last) == (70, None)
     assert "80 kg is prescribed" in found.sentence
+
+
+def test_an_effort_not_asked_for_a_month_goes_by_what_was_lifted_since() -> None:
+    hard = target(reps_low=5, reps_high=5, reserve=Decimal(1), **BY_EFFORT)
+    asked = target(reps_low=5, reps_high=5, reserve=Decimal(2), **BY_EFFORT)
+    old = done(35, 5, 5, 5, load=80, asked=asked)
+    lately = [done(days, 5, 5, 5, load=110, reserve=1, asked=hard) for days in (4, 11, 18, 25)]
+    found = advised(slot(old, *lately, target=asked))
+    # Epley: 110 x (1 + 6/30) = 132; for 5 with 2 in reserve 132 / (1 + 7/30) = 107.0.
+    assert (found.reason, found.load) == ("from_estimate", 105)
+    assert advised(slot(old, target=asked), 4, 11, 18, 25).reason == "not_lifted_lately"

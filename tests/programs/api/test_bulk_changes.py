@@ -187,6 +187,7 @@ def test_an_exercise_is_swapped_where_it_stands_and_taken_back(cast: Cast, rows:
         ({"change": {"kind": "shift", "days": 0}}, "#/change/days"),
         ({"change": {"kind": "shift", "days": 7, "reason": "Why not"}}, "#/change/reason"),
         ({"change": {"kind": "swap", "exercise": "back-squat", "instead": "back-sqat"}}, "#/change/instead"),
+        ({"change": {"kind": "swap", "exercise": "back-squat", "instead": "plank"}}, "#/change/instead"),
         ({"change": {"kind": "erase"}}, "#/change/kind"),
         ({"change": {"kind": "excuse"}, "to_date": "2031-03-01"}, "#/to_date"),
         ({"change": {"kind": "excuse"}, "planned_sessions": [str(uuid4())]}, "#/planned_sessions"),

@@ -126,3 +126,45 @@ def test_names_take_one_query_however_many_lines_there_are(cast: Cast, lines: in
 
 def test_a_client_reads_no_written_sessions(cast: Cast) -> None:
     assert cast.api(cast.client_member).post(PATH, {"text": WRITTEN}, format="json").status_code == 403
+
+
+def test_a_written_progression_becomes_rules_that_a_version_takes(cast: Cast) -> None:
+    api = cast.api(cast.coach)
+    text = "A1: +2.5 kg every week -- if it goes well\ndeload every 4 weeks"
+    body = api.post(PATH, {"progression": text}, format="json").json()
+    assert (body["session"], body["faults"]) == (None, [])
+    read = body["progression"]
+    assert (read["faults"], read["lines"]) == ([], [1, 2])
+    assert read["written"] == "A1: +2.5 kg every week\ndeload every 4 weeks, 50 % of sets, -10 % load\n"
+    session = api.post(PATH, {"text": "A1. Back squat 3 x 5 @ 80 kg"}, format="json").json()["session"]
+    day = session | {"day_number": 1, "template_key": "lower", "title": "Lower"}
+    program = api.post("/api/v1/programs", {"name": "Steps", "variants": [{"name": "One"}]}, format="json").json()
+    draft = api.post(
+        f"/api/v1/programs/{program['id']}/versions",
+        {
+            "variant": program["variants"][0]["id"],
+            "content": {"weeks": [{"week_number": 1, "days": [day]}], "progression": read["rules"]},
+        },
+        format="json",
+    )
+    assert draft.status_code == 201, draft.content
+    preview = api.post(f"/api/v1/program-versions/{draft.json()['id']}/preview", {"weeks": 4}, format="json").json()
+    weeks = preview["content"]["weeks"]
+    loads = [week["days"][0]["blocks"][0]["slots"][0]["sets"][0]["load"]["load_kg"] for week in weeks]
+    assert (loads[:3], weeks[3]["deload"]) == (["80", "82.5", "85.0"], True)
+
+
+def test_faults_of_a_progression_stand_apart_from_those_of_the_session(cast: Cast) -> None:
+    sent = {"text": "A1. Back squat 3 x 5", "progression": "A1: +2.5\n+1 rep"}
+    body = cast.api(cast.coach).post(PATH, sent, format="json").json()
+    assert (body["faults"], body["progression"]["written"]) == ([], None)
+    assert [(fault["line"], fault["column"]) for fault in body["progression"]["faults"]] == [(1, 9)]
+    assert [rule["kind"] for rule in body["progression"]["rules"]] == ["reps_step"]
+
+
+def test_without_a_progression_none_is_returned_and_something_is_to_be_sent(cast: Cast) -> None:
+    api = cast.api(cast.coach)
+    assert api.post(PATH, {"text": WRITTEN}, format="json").json()["progression"] is None
+    refused = api.post(PATH, {}, format="json")
+    assert refused.status_code == 400
+    assert [error["pointer"] for error in refused.json()["errors"]] == ["#/text"]

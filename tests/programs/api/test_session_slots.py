@@ -21,8 +21,8 @@ from tests.programs.documents import acting, assign, published, sessions, squat_
 from tests.scenario import NOON, Cast
 
 PATH = "/api/v1/planned-sessions"
-FIVE = {"count": 3, "reps_low": 5, "tempo": "20X1", "rpe": 8}
-PERCENT = {"count": 2, "reps_low": 5, "load": {"kind": "percent", "of": "tested", "pct": 80}}
+FIVE: dict[str, Any] = {"count": 3, "reps_low": 5, "tempo": "20X1", "rpe": 8}
+PERCENT: dict[str, Any] = {"count": 2, "reps_low": 5, "load": {"kind": "percent", "of": "tested", "pct": 80}}
 
 
 @pytest.fixture(autouse=True)

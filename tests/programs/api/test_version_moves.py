@@ -397,10 +397,14 @@ def test_a_move_to_an_exercise_without_reference_says_what_to_test(cast: Cast, f
     assert (lack["exercise"], lack["of"]) == ("back-squat", "tested")
 
 
-def test_what_of_the_new_version_does_not_fit_a_client_comes_with_what_to_do_instead(cast: Cast, first: Version) -> None:
+def test_what_of_the_new_version_does_not_fit_a_client_comes_with_what_to_do_instead(
+    cast: Cast, first: Version
+) -> None:
     document = copy.deepcopy(content())
     for week in document["weeks"]:
-        week["days"][0]["blocks"][0]["slots"][0]["exercise"] = "leg-press" if week["week_number"] == 1 else "front-squat"
+        week["days"][0]["blocks"][0]["slots"][0]["exercise"] = (
+            "leg-press" if week["week_number"] == 1 else "front-squat"
+        )
     with business_scope(cast.business_id):
         version = next_version(first, document)
         Client.objects.filter(id=cast.anna.id).update(equipment=["dumbbells"])

@@ -9,7 +9,8 @@ from programs.prescription.accepted_loads import (
     read_accepted_load,
     with_accepted_loads,
 )
-from programs.prescription.structure import AbsoluteLoad, Block, Session, SetGroup, Slot
+from programs.prescription.prescribed_loads import AbsoluteLoad
+from programs.prescription.structure import Block, Session, SetGroup, Slot
 
 WORK = SetGroup(count=3, reps_low=6, reps_high=8, rpe=Decimal(8), load=AbsoluteLoad(value=Decimal(80)))
 SLOT = Slot(slot_key="A1", exercise="back-squat", sets=(SetGroup(kind="warm_up", reps_low=5), WORK))
@@ -58,3 +59,24 @@ def test_it_is_kept_and_read_back_equal_in_either_unit() -> None:
     pounds = replace(ACCEPTED, load=AbsoluteLoad(value=Decimal(185), unit="lb"))
     for one in (ACCEPTED, pounds):
         assert read_accepted_load(encode_accepted_load(one)) == one
+
+
+def test_fewer_and_easier_sets_are_accepted_with_a_load_and_never_more_or_harder_ones() -> None:
+    sets = (
+        SetGroup(kind="warm_up", count=2, reps_low=5),
+        WORK,
+        SetGroup(count=1, reps_low=8, in_reserve=Decimal(4)),
+        SetGroup(kind="to_limit", reps_low=5, to_limit=True),
+        SetGroup(count=1, reps_low=8, rpe=Decimal(6)),
+    )
+    slot = replace(SLOT, sets=sets)
+    eased = replace(ACCEPTED, asked=asked_of(slot), counts=(1, 2, 3, 1, 1), rpe_most=Decimal(7))
+    assert read_accepted_load(encode_accepted_load(eased)) == eased
+    (found,) = with_accepted_loads(session(slot), {"A1": eased})[0].slots
+    assert [(one.kind, one.count, one.rpe, one.in_reserve, one.to_limit) for one in found.sets] == [
+        ("warm_up", 2, None, None, False),
+        ("work", 2, Decimal(7), None, False),
+        ("work", 1, None, Decimal(4), False),
+        ("work", 1, Decimal(7), None, False),
+        ("work", 1, Decimal(6), None, False),
+    ]

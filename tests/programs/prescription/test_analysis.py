@@ -8,6 +8,7 @@ from programs.prescription.document import decode_version
 from programs.prescription.structure import Session, VersionContent
 from programs.prescription.version_analysis import analyse_version
 from tests.programs.prescription.cast import EXERCISES, block, session, slot
+from tests.programs.prescription.catalogue_cast import catalogue
 
 
 def found(*blocks, exercises=EXERCISES, **options):
@@ -117,6 +118,19 @@ def test_a_session_and_a_block_over_their_own_caps_are_told():
 def test_work_that_does_not_fit_its_minute_is_told():
     written = block("every_minute", slot("A1", "curl", {"reps_low": 25}), minutes=6)
     assert found(written) == [("warning", "minute_overrun", f"{SLOT}/sets/0")]
+
+
+def test_grip_that_limits_two_slots_of_a_pairing_is_told_at_the_later():
+    facts = catalogue()
+    written = block(
+        "paired",
+        slot("A1", "deadlift", {"count": 2, "reps_low": 10}, rest_s=120, goal="size"),
+        slot("A2", "lateral-raise", {"count": 2, "reps_low": 12}, rest_s=120),
+        slot("A3", "farmers-carry", {"count": 2, "distance_m": 30}, rest_s=120),
+    )
+    told = [finding for finding in analyse_session(session(written), facts).findings if finding.code == "limit_twice"]
+    assert [(finding.severity, finding.pointer) for finding in told] == [("note", "#/blocks/0/slots/2/exercise")]
+    assert told[0].message == "A1 and A3 both end where the grip does: the one that comes second stops too early."
 
 
 def test_a_pair_of_like_muscles_is_told_with_the_price_and_its_source():

@@ -5,7 +5,7 @@ import pytest
 
 from programs.prescription.loadable import default_step, loadable
 from programs.prescription.loads import ReferenceLoad, resolve_load
-from programs.prescription.structure import (
+from programs.prescription.prescribed_loads import (
     AbsoluteLoad,
     BandLoad,
     BodyweightLoad,

@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 
 from programs.prescription.loads import resolve_of_top
-from programs.prescription.structure import AbsoluteLoad, RelativeToTopLoad
+from programs.prescription.prescribed_loads import AbsoluteLoad, RelativeToTopLoad
 
 
 @pytest.mark.parametrize(

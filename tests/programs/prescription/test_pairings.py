@@ -3,7 +3,8 @@ from dataclasses import replace
 import pytest
 
 from programs.prescription.pairings import PairingError, PairingPolicy, PlannedExercise, best_pairings
-from programs.prescription.structure import SameAsLoad, SetGroup, Slot
+from programs.prescription.prescribed_loads import SameAsLoad
+from programs.prescription.structure import SetGroup, Slot
 from programs.prescription.tempo import parse_tempo
 from programs.prescription.timeline import TimelinePolicy
 from tests.programs.prescription.cast import BACK_SQUAT, BENCH_PRESS, CURL, PULL_UP, SPLIT_SQUAT

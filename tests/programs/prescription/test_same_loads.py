@@ -5,19 +5,16 @@ from decimal import Decimal
 import pytest
 
 from programs.prescription.back_offs import LiftedSet, with_back_offs
-from programs.prescription.snapshot import session_snapshot
-from programs.prescription.structure import (
+from programs.prescription.prescribed_loads import (
     AbsoluteLoad,
     BandLoad,
-    Block,
     BodyweightLoad,
     PercentLoad,
     RelativeToTopLoad,
     SameAsLoad,
-    Session,
-    SetGroup,
-    Slot,
 )
+from programs.prescription.snapshot import session_snapshot
+from programs.prescription.structure import Block, Session, SetGroup, Slot
 from tests.programs.prescription.cast import EXERCISES
 
 

@@ -2,11 +2,12 @@
 
 from decimal import Decimal
 
+from programs.prescription.prescribed_loads import AbsoluteLoad, PercentLoad
 from programs.prescription.progression_rules import Deload
 from programs.prescription.session_changes import SessionChanges, changed_session, swapped_changes
 from programs.prescription.session_changes_document import encode_changes, read_changes
 from programs.prescription.slot_changes import with_slot
-from programs.prescription.structure import AbsoluteLoad, Block, ExerciseFacts, PercentLoad, Session, SetGroup, Slot
+from programs.prescription.structure import Block, ExerciseFacts, Session, SetGroup, Slot
 
 EXERCISES = {
     key: ExerciseFacts(key=key, name=key, pattern="squat", loading="barbell")
@@ -94,6 +95,19 @@ def test_faults_of_a_slot_stand_at_their_place_in_it() -> None:
     faults = with_slot(session(), "A1", {"sets": [{"reps_low": 5}, {"count": 2}]}, EXERCISES)
     assert isinstance(faults, list)
     assert {fault.pointer for fault in faults} == {"#/sets/1"}
+
+
+def test_repetitions_of_what_is_held_are_refused_where_they_come_from() -> None:
+    facts = EXERCISES | {
+        "plank": ExerciseFacts(key="plank", name="Plank", pattern="trunk_stability", measure="seconds")
+    }
+    (by_exercise,) = with_slot(session(), "A1", {"exercise": "plank"}, facts)
+    assert (by_exercise.pointer, by_exercise.code) == ("#/exercise", "reps_for_hold")
+    assert by_exercise.message == "Plank is measured in seconds: send sets with duration_s along, not repetitions."
+    (by_sets,) = with_slot(session(), "A1", {"exercise": "plank", "sets": [{"count": 3, "reps_low": 8}]}, facts)
+    assert by_sets.pointer == "#/sets/0/reps_low"
+    held = with_slot(session(), "A1", {"exercise": "plank", "sets": [{"count": 3, "duration_s": 40}]}, facts)
+    assert isinstance(held, Session)
 
 
 def test_a_swap_of_a_swap_does_the_last_exercise() -> None:

@@ -67,14 +67,24 @@ def test_halves_for_secondary_muscles_count_but_are_not_told_as_low():
     assert told(analysis, "weekly_sets_low") == []
 
 
+REASON = "is not written: give them an RPE or a reserve."
+
+
 @pytest.mark.parametrize("count", [4, 12])
 def test_sets_of_unknown_effort_leave_a_muscle_unjudged(count):
     unsaid = slot("A1", "curl", {"count": count, "reps_low": 8}, rest_s=300)
     said = lift("A2", "curl", 4 if count == 4 else 10)
     analysis = analysed({"days": [day(1, unsaid, said)]})
     found = reading(analysis, "weekly_sets", "biceps")
-    assert (found.verdict, found.reason) == ("not_judged", f"The effort of {count} more sets is not said.")
+    assert (found.verdict, found.reason) == ("not_judged", f"The effort of {count} more sets {REASON}")
     assert told(analysis, "weekly_sets_low", "weekly_sets_high") == []
+
+
+def test_halves_of_sets_are_told_without_needless_zeros():
+    # Six sets of bench press without an effort: halves for the triceps, beside three that are said.
+    unsaid = slot("A1", "bench-press", {"count": 6, "reps_low": 8}, rest_s=300)
+    analysis = analysed({"days": [day(1, unsaid, lift("A2", "bench-press", 6))]})
+    assert reading(analysis, "weekly_sets", "triceps").reason == f"The effort of 3 more sets {REASON}"
 
 
 def test_a_deload_week_is_held_against_no_range():

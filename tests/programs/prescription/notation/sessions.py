@@ -5,20 +5,15 @@ from decimal import Decimal
 
 from hypothesis import strategies as st
 
-from programs.prescription.structure import (
+from programs.prescription.prescribed_loads import (
     AbsoluteLoad,
     BandLoad,
-    Block,
     BodyweightLoad,
-    Entry,
     PercentLoad,
     RelativeToTopLoad,
     SameAsLoad,
-    Segment,
-    Session,
-    SetGroup,
-    Slot,
 )
+from programs.prescription.structure import Block, Entry, Segment, Session, SetGroup, Slot
 from programs.prescription.tempo import Tempo
 from programs.prescription.vocabulary import (
     BLOCK_KINDS,

@@ -7,7 +7,7 @@ import pytest
 from programs.catalogue.entries import load_entries
 from programs.prescription.names import Catalogue, CatalogueName
 from programs.prescription.notation import parse_session, print_session
-from programs.prescription.structure import AbsoluteLoad
+from programs.prescription.prescribed_loads import AbsoluteLoad
 from tests.programs.prescription.cast import EXERCISES
 
 CATALOGUE = Catalogue.of(

@@ -7,16 +7,15 @@ from decimal import Decimal
 import pytest
 
 from programs.prescription.notation import parse_session
-from programs.prescription.structure import (
+from programs.prescription.prescribed_loads import (
     AbsoluteLoad,
     BandLoad,
     BodyweightLoad,
     PercentLoad,
     RelativeToTopLoad,
     SameAsLoad,
-    Segment,
-    SetGroup,
 )
+from programs.prescription.structure import Segment, SetGroup
 from programs.prescription.tempo import parse_tempo
 
 
