@@ -39,6 +39,6 @@ def list_audit_entries(
         "at__gte": since,
         "at__lte": until,
     }
-    return AuditEntry.objects.filter(**{name: value for name, value in asked.items() if value is not None}).values(
-        *SHOWN
-    )
+    found = AuditEntry.objects.filter(**{name: value for name, value in asked.items() if value is not None})
+    rows: QuerySet[AuditEntry, dict[str, Any]] = found.values(*SHOWN)
+    return rows

@@ -118,6 +118,7 @@ def test_signing_in_and_out_is_written_down(cast: Cast) -> None:
 
 
 def test_the_trail_is_filtered_by_operation_actor_object_and_day(cast: Cast) -> None:
+    made: Any = None
     for days, member in enumerate((cast.owner, cast.coach)):
         with time_machine.travel(NOON + timedelta(days=days), tick=False):
             made = cast.api(member).post("/api/v1/clients", {"name": f"N{days}"}, format="json")

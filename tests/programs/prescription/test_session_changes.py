@@ -101,10 +101,14 @@ def test_repetitions_of_what_is_held_are_refused_where_they_come_from() -> None:
     facts = EXERCISES | {
         "plank": ExerciseFacts(key="plank", name="Plank", pattern="trunk_stability", measure="seconds")
     }
-    (by_exercise,) = with_slot(session(), "A1", {"exercise": "plank"}, facts)
+    refused = with_slot(session(), "A1", {"exercise": "plank"}, facts)
+    assert isinstance(refused, list)
+    (by_exercise,) = refused
     assert (by_exercise.pointer, by_exercise.code) == ("#/exercise", "reps_for_hold")
     assert by_exercise.message == "Plank is measured in seconds: send sets with duration_s along, not repetitions."
-    (by_sets,) = with_slot(session(), "A1", {"exercise": "plank", "sets": [{"count": 3, "reps_low": 8}]}, facts)
+    refused = with_slot(session(), "A1", {"exercise": "plank", "sets": [{"count": 3, "reps_low": 8}]}, facts)
+    assert isinstance(refused, list)
+    (by_sets,) = refused
     assert by_sets.pointer == "#/sets/0/reps_low"
     held = with_slot(session(), "A1", {"exercise": "plank", "sets": [{"count": 3, "duration_s": 40}]}, facts)
     assert isinstance(held, Session)
