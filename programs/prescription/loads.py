@@ -116,9 +116,8 @@ def resolve_load(
         case BandLoad():
             return ResolvedLoad(status="band", from_what=f"Band: {load.text}.")
         case RelativeToTopLoad():
-            return ResolvedLoad(
-                status="on_the_day", from_what=f"{load.pct:+f} % of the day's top set, once it is lifted."
-            )
+            said = f"{load.pct:+f} % of the day's top set, once it is lifted."
+            return ResolvedLoad(status="on_the_day", from_what=said)
         case SameAsLoad():
             return ResolvedLoad(status="on_the_day", from_what=f"The load used in {load.slot_key}.")
         case PercentLoad():
@@ -190,10 +189,8 @@ class _Loader:
         fits = loadable(asked, self.loading, self.unit, self.step)
         if fits.load is None:
             return ResolvedLoad(status="not_loadable", from_what=f"{from_what} {fits.reason}", asked_kg=asked.load_kg)
-        rounded = f" Rounded down to {_plain(fits.load.value)} {self.unit}." if fits.rounded else ""
-        return ResolvedLoad(
-            status="resolved", from_what=f"{from_what}{rounded}", load=fits.load, asked_kg=asked.load_kg
-        )
+        said = f"{from_what} Rounded down to {_plain(fits.load.value)} {self.unit}." if fits.rounded else from_what
+        return ResolvedLoad(status="resolved", from_what=said, load=fits.load, asked_kg=asked.load_kg)
 
 
 def _of_reference(

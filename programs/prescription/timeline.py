@@ -20,22 +20,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import ROUND_HALF_EVEN, Decimal
 
-from programs.prescription.constants import HEAVY_PCT, HEAVY_REPS_MAX, S_PER_MIN
-from programs.prescription.prescribed_loads import PercentLoad
+from programs.prescription.constants import S_PER_MIN
+from programs.prescription.ramp_sets import add_ramp
 from programs.prescription.rests import EffectiveRest, muscle_rests, slot_rests
 from programs.prescription.set_work import entry_s, unknown_exercise
-from programs.prescription.structure import Block, ExerciseFacts, Session, SetGroup, Slot, session_exercises
+from programs.prescription.structure import Block, ExerciseFacts, Session, session_exercises
 from programs.prescription.timeline_blocks import Slots, change_s, play_block, rest_s
 from programs.prescription.timeline_clock import Clock, Event
 from programs.prescription.timeline_policy import TimelinePolicy
-from programs.prescription.vocabulary import RESTED_BLOCK_KINDS, BlockKind, Loading
+from programs.prescription.vocabulary import RESTED_BLOCK_KINDS, BlockKind
 
 __all__ = ["BlockTime", "EffectiveRest", "Event", "Timeline", "TimelinePolicy", "simulate"]
 
-_RAMPED: frozenset[Loading] = frozenset(
-    {"barbell", "dumbbell", "dumbbell_pair", "kettlebell", "kettlebell_pair", "stack", "plate_machine"}
-)
-_OWN_RAMP = frozenset({"warm_up", "ramp"})
 _TENTH = Decimal("0.1")
 _THOUSANDTH = Decimal("0.001")
 
@@ -129,7 +125,7 @@ def simulate(
         slots = [(slot, facts[slot.exercise]) for slot in block.slots]
         start = (clock.low_s, clock.high_s)
         if block.kind in RESTED_BLOCK_KINDS:
-            _add_ramp(clock, slots, ramped, reckoning)
+            add_ramp(clock, slots, ramped, reckoning)
         _add_entry(clock, block, facts, reckoning)
         first = len(clock.events)
         play_block(clock, block, slots, reckoning)
@@ -138,36 +134,6 @@ def simulate(
         extra_low_s, extra_high_s = extra_low_s + extra[0], extra_high_s + extra[1]
         blocks.append(_block_time(index, block, start, clock, played))
     return _timeline(session, clock, tuple(blocks), (extra_low_s, extra_high_s), facts)
-
-
-def is_heavy(slot: Slot) -> bool:
-    """Say whether a slot's work asks for ramp sets: strength or power, few repetitions, or a high percentage."""
-    if slot.goal in ("strength", "power"):
-        return True
-    for group in slot.sets:
-        reps = group.first_segment_reps
-        if group.counts_as_work and reps is not None and reps[1] <= HEAVY_REPS_MAX:
-            return True
-        if isinstance(group.load, PercentLoad) and group.load.pct >= HEAVY_PCT:
-            return True
-    return False
-
-
-def _add_ramp(clock: Clock, slots: Slots, ramped: set[str], policy: TimelinePolicy) -> None:
-    for slot, facts in slots:
-        if facts.pattern in ramped or facts.loading not in _RAMPED or facts.measure != "reps":
-            continue
-        if not is_heavy(slot):
-            continue
-        ramped.add(facts.pattern)
-        if not any(_is_on_the_way_up(group) for group in slot.sets):
-            clock.add("ramp", policy.ramp_sets * policy.ramp_set_s, assumed=True)
-
-
-def _is_on_the_way_up(group: SetGroup) -> bool:
-    # One ramp set with an effort is what is ramped up to: the sets before it are not written.
-    ends_ramp = group.kind == "ramp" and group.count == 1 and (group.rpe, group.in_reserve) != (None, None)
-    return group.kind in _OWN_RAMP and not ends_ramp
 
 
 def _add_entry(clock: Clock, block: Block, facts: Mapping[str, ExerciseFacts], policy: TimelinePolicy) -> None:

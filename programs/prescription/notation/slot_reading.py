@@ -85,6 +85,17 @@ class SlotReader:
         if count is None or reading is None:
             self.cut(tree)
             return
+        before = self.draft.sets[-1] if self.draft.sets else None
+        if not words and before is not None and before.count > 1 and reading.amount.reps_low is not None:
+            # One set more, or the second of those before? Coaches mean either.
+            self.remarks.error(
+                start_column(tree),
+                "sets",
+                f"{before.count} sets were written before this number; expected one for each set joined by hyphens, "
+                "such as 3 x 12-10-8, or a number of sets, such as 1 x 10.",
+            )
+            self.cut(tree)
+            return
         self._add(count, read_kind(words, reading), reading, words)
 
     def bare(self, tree: LineTree) -> None:

@@ -425,3 +425,13 @@ def test_sets_may_stand_before_the_exercise():
 )
 def test_names_become_keys_by_their_spelling_where_there_is_no_catalogue(name, key):
     assert only_slot(f"{name} 3 x 5").exercise == key
+
+
+@pytest.mark.parametrize("written", ["3 x 12, 10, 8", "3 x 12 @ 3010, 10, 8", "4 sets of 8, 6"])
+def test_a_bare_number_after_several_sets_is_asked_about_and_never_guessed(written):
+    """It was read as one set more; coaches mean the repetitions of the second set as often."""
+    parsed = parse_session(f"Bench press {written}")
+    assert {fault.code for fault in parsed.faults} == {"sets"}
+    assert "12-10-8" in parsed.faults[0].message
+    (slot,) = [slot for block in parsed.session.blocks for slot in block.slots]
+    assert sum(group.count for group in slot.sets) == (4 if "4" in written else 3)
