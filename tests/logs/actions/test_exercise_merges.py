@@ -26,7 +26,7 @@ SPINS = 2000
 def shop() -> Cast:
     cast = build_business("Copper Hill")
     with business_scope(cast.business_id):
-        create_exercise(document=own(loading="barbell"))
+        create_exercise(document=own(loading="barbell", equipment=["barbell"]))
     return cast
 
 
