@@ -38,7 +38,8 @@ class Operation:
 class Principal:
     """Who is calling: a person in one business, or a key of one business.
 
-    `client_ids` narrows a key to named clients; `credential_id` is what retries and limits count by.
+    `client_ids` narrows a key to named clients; `credential_id` is what retries and limits count by. Until a person
+    has the second factor that the business asks for, they may do nothing but look after their own account.
     """
 
     kind: Literal["person", "key"]
@@ -50,6 +51,7 @@ class Principal:
     scopes: frozenset[Scope] = frozenset()
     source: str = ""
     client_ids: frozenset[UUID] | None = None
+    needs_second_factor: bool = False
 
     @property
     def is_authenticated(self) -> bool:
@@ -72,6 +74,22 @@ OPERATIONS: Final[Mapping[str, Operation]] = {
     "sessions.create": Operation(anyone=True),
     "sessions.list": _may(_ALL),
     "sessions.delete": _may(_ALL),
+    "sessions.rotate": _may(_ALL),
+    "sessions.delete_others": _may(_ALL),
+    "second_factor.read": _may(_ALL),
+    "second_factor.start": _may(_ALL),
+    "second_factor.confirm": _may(_ALL),
+    "second_factor.turn_off": _may(_ALL),
+    "second_factor.renew_codes": _may(_ALL),
+    "passwords.change": _may(_ALL),
+    "password_resets.create": Operation(anyone=True),
+    "password_resets.confirm": Operation(anyone=True),
+    "invitations.list": _may(_COACHES),
+    "invitations.create": _may(_COACHES),
+    "invitations.read": _may(_COACHES),
+    "invitations.delete": _may(_COACHES),
+    "invitations.resend": _may(_COACHES),
+    "invitations.accept": Operation(anyone=True),
     "me.read": _may(_ALL, *Scope),
     "business.read": _may(_STAFF),
     "business.update": _may(_OWNER),
@@ -84,6 +102,20 @@ OPERATIONS: Final[Mapping[str, Operation]] = {
     "clients.create": _may(_COACHES),
     "clients.read": _may(_ALL, Scope.CLIENTS_READ),
     "clients.update": _may(_COACHES),
+    "client_accounts.delete": _may(_COACHES),
+    "erasures.create": _may(_OWNER),
+    "erasures.list": _may(_OWNER),
+    "exports.create": _may(_HEADS | {Role.CLIENT}),
+    "operations.read": _may(_HEADS | {Role.CLIENT}),
+    "operations.cancel": _may(_HEADS | {Role.CLIENT}),
+    "operations.result": _may(_HEADS | {Role.CLIENT}),
+    "consent_texts.list": _may(_ALL),
+    "consent_texts.create": _may(_HEADS),
+    "consents.list": _may(_ALL),
+    "consents.create": _may(_COACHES | {Role.CLIENT}),
+    "consents.withdraw": _may(_COACHES | {Role.CLIENT}),
+    "retention_policy.read": _may(_OWNER),
+    "retention_policy.update": _may(_OWNER),
     "places.list": _may(_ALL, Scope.CLIENTS_READ),
     "places.create": _may(_COACHES | {Role.CLIENT}),
     "places.read": _may(_ALL, Scope.CLIENTS_READ),
@@ -92,6 +124,7 @@ OPERATIONS: Final[Mapping[str, Operation]] = {
     "api_keys.list": _may(_OWNER),
     "api_keys.create": _may(_OWNER),
     "api_keys.delete": _may(_OWNER),
+    "api_keys.rotate": _may(_OWNER),
     "audit_entries.list": _may(_OWNER),
     "absences.list": _may(_ALL),
     "absences.create": _may(_COACHES),
@@ -154,16 +187,19 @@ OPERATIONS: Final[Mapping[str, Operation]] = {
     "session_logs.list": _may(_ALL, Scope.LOGS_READ),
     "session_logs.create": _may(_COACHES | {Role.CLIENT}, Scope.LOGS_WRITE),
     "session_logs.read": _may(_ALL, Scope.LOGS_READ),
+    "session_logs.revisions": _may(_ALL, Scope.LOGS_READ),
     "session_logs.update": _may(_COACHES | {Role.CLIENT}, Scope.LOGS_WRITE),
     "session_logs.delete": _may(_COACHES | {Role.CLIENT}, Scope.LOGS_WRITE),
     "set_logs.list": _may(_ALL, Scope.LOGS_READ),
     "set_logs.create": _may(_COACHES | {Role.CLIENT}, Scope.LOGS_WRITE),
     "set_logs.read": _may(_ALL, Scope.LOGS_READ),
+    "set_logs.revisions": _may(_ALL, Scope.LOGS_READ),
     "set_logs.update": _may(_COACHES | {Role.CLIENT}, Scope.LOGS_WRITE),
     "set_logs.delete": _may(_COACHES | {Role.CLIENT}, Scope.LOGS_WRITE),
     "check_ins.list": _may(_ALL, Scope.LOGS_READ),
     "check_ins.create": _may(_COACHES | {Role.CLIENT}, Scope.LOGS_WRITE),
     "check_ins.read": _may(_ALL, Scope.LOGS_READ),
+    "check_ins.revisions": _may(_ALL, Scope.LOGS_READ),
     "check_ins.update": _may(_COACHES | {Role.CLIENT}, Scope.LOGS_WRITE),
     "check_ins.delete": _may(_COACHES | {Role.CLIENT}, Scope.LOGS_WRITE),
     "held_items.list": _may(_STAFF, Scope.LOGS_WRITE),
@@ -196,8 +232,23 @@ OPERATIONS: Final[Mapping[str, Operation]] = {
 }
 
 
+OWN_ACCOUNT: Final = frozenset({"me", "passwords", "second_factor", "sessions"})
+"""Resources of the caller's own account: all that a session may use before the second factor that it needs."""
+
+
 def allows(principal: Principal | None, operation: str) -> bool:
     """Say whether the caller may call an operation at all; which rows they see is `client_rows`."""
+    return is_for(principal, operation) and not lacks_second_factor(principal, operation)
+
+
+def lacks_second_factor(principal: Principal | None, operation: str) -> bool:
+    """Say whether only a second factor stands between the caller and an operation of their role."""
+    needs = principal is not None and principal.needs_second_factor
+    return needs and operation.partition(".")[0] not in OWN_ACCOUNT
+
+
+def is_for(principal: Principal | None, operation: str) -> bool:
+    """Say whether the table gives the caller's role, or the scopes of their key, an operation."""
     entry = OPERATIONS.get(operation)
     if entry is None:
         return False

@@ -73,6 +73,12 @@ class BadCredentials(Refusal):
     code = "unauthenticated"
 
 
+class Gone(Refusal):
+    """The object is there, and what was asked of it is kept no longer."""
+
+    code = "gone"
+
+
 class Conflict(Refusal):
     """The state of the object forbids it."""
 

@@ -58,10 +58,42 @@ class MessageKind:
         prepare: called with the claimed message, locked (payload, what was rendered before or None), and
             the instant, right before it is sent; re-checks that it is still true and says what to send.
         retry_after: how long to wait after the first, second, … refusal; then the message has failed.
+        holds_secret: the message holds a link that lets somebody in; it is written anew for each attempt, and never
+            kept with its row.
     """
 
     prepare: Callable[[Any, datetime], Rendered | Withdrawn | Postponed]
     retry_after: tuple[timedelta, ...]
+    holds_secret: bool = False
+
+
+@dataclass(slots=True)
+class Kept:
+    """Until when a business keeps things, and what was deleted as older.
+
+    Attributes:
+        held_before: sets that came last before this instant no longer wait for their session.
+        imports_before: files uploaded before are forgotten.
+        batches_before: records of batches received before go.
+        mails_before: what mails said that were settled before is emptied.
+        ended_before: the logs of clients who ended before go; None keeps them.
+        rows: how many rows a piece may take at most.
+        counts: what was deleted, by table.
+    """
+
+    held_before: datetime
+    imports_before: datetime
+    batches_before: datetime
+    mails_before: datetime
+    ended_before: datetime | None
+    rows: int
+    counts: dict[str, int] = field(default_factory=dict)
+
+    def count(self, table: str, rows: int) -> bool:
+        """Note how many rows of a table went; say whether it was a whole piece, so that more may be due."""
+        if rows:
+            self.counts[table] = self.counts.get(table, 0) + rows
+        return rows >= self.rows
 
 
 EMAIL_RETRY_AFTER = tuple(timedelta(minutes=minutes) for minutes in (1, 5, 15, 60, 180, 360, 360, 360))
@@ -100,6 +132,18 @@ on_exercises_merged: list[Callable[[UUID, UUID, datetime], None]] = []
 
 on_exercises_changed: list[Callable[[list[UUID], datetime], None]] = []
 """Called with the ids of exercises whose muscles or loading are told otherwise now, in that transaction."""
+
+before_client_erased: list[Callable[[UUID, datetime], tuple[str, list[UUID]]]] = []
+"""Called with the id of a client who is about to be erased, before their row is locked, in the transaction: empties
+what holds a person among others and is locked before clients are; returns the table, and the rows emptied."""
+
+on_client_erased: list[Callable[[UUID, datetime], tuple[str, int]]] = []
+"""Called with the id of a client whose rows are gone, in the transaction: takes them out of what names them without a
+key to them; returns the table, and how many rows changed."""
+
+retention_jobs: list[Callable[[Kept, datetime], bool]] = []
+"""Called nightly for each business, in its scope, with how long it keeps things and the instant: deletes a
+bounded piece of what is older; says whether more is due."""
 
 dispatch_jobs: list[Job] = []
 """Every two seconds: stale weeks, due deliveries."""

@@ -34,11 +34,19 @@ VALUES_KEPT: Final[Mapping[str, frozenset[str]]] = {
             "missed_escalation_sessions",
             "client_notes",
             "part_done_below_ratio",
+            "allowed_origins",
+            "second_factor_required",
         }
     ),
     "coaches.create": frozenset({"role"}),
     "coaches.update": frozenset({"role", "state"}),
+    "invitations.create": frozenset({"role", "client"}),
+    "retention_policy.update": frozenset(
+        {"ended_client_months", "held_item_days", "log_import_days", "log_batch_days", "mail_body_days"}
+    ),
+    "exports.create": frozenset({"client", "business", "audit"}),
     "api_keys.create": frozenset({"scopes", "source", "client_ids", "expires_at"}),
+    "api_keys.rotate": frozenset({"overlap_h", "expires_at"}),
 }
 """The fields whose values go into the trail: settings, roles and scopes, nothing that says anything of a client."""
 
@@ -105,10 +113,69 @@ def record_sign_in(*, membership_id: UUID, credential_id: UUID, origin: Origin, 
     )
 
 
+def record_by_link(
+    *,
+    operation: str,
+    membership_id: UUID,
+    object_id: str,
+    origin: Origin,
+    now: datetime,
+    role: str | None = None,
+) -> None:
+    """Write down what a person did without a credential, by a link sent to their address, in the business in scope."""
+    AuditEntry.objects.create(
+        at=now,
+        operation=operation,
+        actor_kind=ActorKind.PERSON,
+        actor_id=membership_id,
+        address=origin.address,
+        request_id=origin.request_id,
+        object_id=object_id,
+        values={} if role is None else {"role": role},
+    )
+
+
+def record_refused_sign_in(
+    *, membership_id: UUID, credential_id: UUID | None, origin: Origin, at: datetime, values: Mapping[str, Any]
+) -> None:
+    """Write down that somebody was not let in as a person of the business in scope; nobody knows who it was."""
+    AuditEntry.objects.create(
+        at=at,
+        operation="sessions.refused",
+        actor_kind=ActorKind.UNKNOWN,
+        credential_id=credential_id,
+        address=origin.address,
+        request_id=origin.request_id,
+        object_id=str(membership_id),
+        values=dict(values),
+    )
+
+
 def record_command(*, operation: str, now: datetime, object_id: str = "", fields: Iterable[str] = ()) -> None:
     """Write down what an operator did from a shell, in the business in scope."""
     AuditEntry.objects.create(
         at=now, operation=operation, actor_kind=ActorKind.OPERATOR, object_id=object_id, fields=_names(fields)
+    )
+
+
+def record_by_service(*, done: Iterable[tuple[str, UUID, Mapping[str, Any]]], now: datetime) -> None:
+    """Write down what the service itself did by its rules, in one statement.
+
+    Args:
+        done: of each the operation, the object, and values that say nothing of a client.
+        now: when.
+    """
+    AuditEntry.objects.bulk_create(
+        [
+            AuditEntry(
+                at=now,
+                operation=operation,
+                actor_kind=ActorKind.SERVICE,
+                object_id=str(object_id),
+                values=dict(values),
+            )
+            for operation, object_id, values in done
+        ]
     )
 
 

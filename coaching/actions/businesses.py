@@ -9,13 +9,20 @@ from coaching import registry
 from coaching.actions.people import find_or_create_person
 from coaching.actions.row_versions import Versions, bump
 from coaching.measures.local_calendar import UnknownZoneError, zone
-from coaching.models.businesses import Business, Unit
+from coaching.models.businesses import Business, SecondFactorRule, Unit
 from coaching.models.people import Membership, Role
 from coaching.policy import Principal
-from coaching.refusals import Invalid
+from coaching.refusals import Conflict, Invalid
 from coaching.selectors.businesses import get_business
+from coaching.selectors.second_factors import has_standing_factor
 from coaching.tenancy.models import new_id
 from coaching.tenancy.scope import business_scope
+
+
+class OwnFactorFirst(Conflict):
+    """Who asks others for a second factor must have one."""
+
+    code = "own_second_factor_first"
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +65,10 @@ def update_business(*, actor: Principal, versions: Versions, now: datetime, **ch
 
     Raises:
         PreconditionFailed: it was changed since the version named.
+        OwnFactorFirst: a second factor is to be required by an owner who has none.
     """
+    if changes.get("second_factor_required", SecondFactorRule.NONE) != SecondFactorRule.NONE:
+        _refuse_without_own_factor(actor)
     before = get_business(business_id=actor.business_id)
     bump(Business.objects.all(), actor.business_id, versions, **changes)
     changed = frozenset(name for name, value in changes.items() if before[name] != value)
@@ -66,3 +76,11 @@ def update_business(*, actor: Principal, versions: Versions, now: datetime, **ch
         for follow in registry.on_business_policy_changed:
             follow(changed, now)
     return get_business(business_id=actor.business_id)
+
+
+def _refuse_without_own_factor(actor: Principal) -> None:
+    if actor.person_id is None or not has_standing_factor(person_id=actor.person_id):
+        raise OwnFactorFirst(
+            "Set up your own second factor first (POST /api/v1/me/second-factor): without one, this setting would "
+            "shut you out too."
+        )

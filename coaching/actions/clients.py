@@ -8,7 +8,7 @@ from coaching import registry
 from coaching.actions.row_versions import Versions, bump
 from coaching.measures.local_calendar import local_date_of
 from coaching.models.businesses import Business
-from coaching.models.clients import Client, ClientZone
+from coaching.models.clients import Client, ClientState, ClientZone
 from coaching.models.people import Membership, MembershipState, Role
 from coaching.policy import Principal, client_rows
 from coaching.refusals import Fault, Invalid, UnknownObject
@@ -71,6 +71,7 @@ def update_client(
         changes["coach_id"] = coach_id
     _take_viewers(changes)
     _check_dates({**before, **changes}, now)
+    _date_end(before["state"], changes, now)
     bump(Client.objects.filter(client_rows(actor, "")), client_id, versions, **changes)
     time_zone = changes.get("time_zone", before["time_zone"])
     if time_zone != before["time_zone"]:
@@ -82,6 +83,11 @@ def _change_zone(client_id: UUID, time_zone: str, now: datetime) -> None:
     ClientZone.objects.update_or_create(client_id=client_id, from_instant=now, defaults={"zone": time_zone})
     for follow in registry.on_client_zone_changed:
         follow(client_id, time_zone, now)
+
+
+def _date_end(before: str, changes: dict[str, Any], now: datetime) -> None:
+    if "state" in changes and changes["state"] != before:
+        changes["ended_at"] = now if changes["state"] == ClientState.ENDED else None
 
 
 def _check_coach(actor: Principal, coach_id: UUID) -> None:

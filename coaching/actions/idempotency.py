@@ -15,12 +15,13 @@ KEPT: Final = timedelta(hours=48)
 
 @dataclass(frozen=True, slots=True)
 class KeptAnswer:
-    """What a request was answered."""
+    """What a request was answered; `named` are the ids in it and in the request, by which an erasure finds it."""
 
     fingerprint: str
     status: int
     headers: dict[str, str]
     body: bytes
+    named: frozenset[UUID] = frozenset()
 
 
 def lock_idempotency_key(*, credential_id: UUID, key: str) -> bool:
@@ -55,6 +56,7 @@ def keep_answer(*, credential_id: UUID, key: str, answer: KeptAnswer) -> None:
         status=answer.status,
         headers=answer.headers,
         body=answer.body,
+        named=sorted(answer.named),
     )
 
 

@@ -1,5 +1,6 @@
 """Who is on the team: joining, changing role, leaving."""
 
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
@@ -9,9 +10,10 @@ from coaching.actions.people import find_or_create_person
 from coaching.actions.row_versions import Versions, bump
 from coaching.models.businesses import Business
 from coaching.models.clients import Client, ClientState
+from coaching.models.invitations import Invitation
 from coaching.models.people import Membership, MembershipState, Person, Role, SessionToken
-from coaching.policy import Principal
-from coaching.refusals import Conflict
+from coaching.policy import Principal, client_rows
+from coaching.refusals import Conflict, NotFound
 from coaching.selectors.memberships import get_coach
 
 COACHING_ROLES = frozenset({Role.OWNER, Role.HEAD_COACH, Role.COACH})
@@ -53,8 +55,10 @@ def add_coach(
         AlreadyOnTeam: they are on it.
         AccountElsewhere: the address has an account that was never in this business.
     """
-    _lock_team(actor)
-    person, is_new = find_or_create_person(email=email, name=name, password=password)
+    lock_team(actor)
+    person, is_new = find_or_create_person(
+        email=email, name=name, password=password, is_provisional=password is not None
+    )
     membership = None if is_new else _former_membership(person)
     zone_name = time_zone or Business.objects.values_list("time_zone", flat=True).get(id=actor.business_id)
     if membership is None:
@@ -71,15 +75,19 @@ def add_coach(
     return get_coach(membership_id=membership.id)
 
 
-def update_coach(*, actor: Principal, membership_id: UUID, versions: Versions, **changes: Any) -> dict[str, Any]:
-    """Change a coach's role or time zone; a change of role ends their sessions, and what they viewed as a viewer.
+def update_coach(
+    *, actor: Principal, membership_id: UUID, versions: Versions, now: datetime, **changes: Any
+) -> dict[str, Any]:
+    """Change a coach's role or time zone.
+
+    A change of role ends their sessions, what they viewed as a viewer, and their invitations that nobody accepted.
 
     Raises:
         NotFound, PreconditionFailed: as `bump` says.
         LastOwner: the business would have no owner.
         CoachHasClients: a viewer can't keep clients.
     """
-    _lock_team(actor)
+    lock_team(actor)
     before = get_coach(membership_id=membership_id)
     role = changes.get("role", before["role"])
     bump(_team(), membership_id, versions, **changes)
@@ -88,27 +96,44 @@ def update_coach(*, actor: Principal, membership_id: UUID, versions: Versions, *
         if role not in COACHING_ROLES:
             _refuse_with_clients(membership_id)
         _stop_viewing(membership_id)
+        _withdraw_invitations(membership_id, now)
         _end_sessions(membership_id)
     return get_coach(membership_id=membership_id)
 
 
-def remove_coach(*, actor: Principal, membership_id: UUID, versions: Versions) -> None:
-    """Let a coach leave: their sessions end; what they wrote stays.
+def remove_coach(*, actor: Principal, membership_id: UUID, versions: Versions, now: datetime) -> None:
+    """Let a coach leave: their sessions end, and their invitations that nobody accepted; what they wrote stays.
 
     Raises:
         NotFound, PreconditionFailed: as `bump` says.
         LastOwner: the business would have no owner.
         CoachHasClients: clients who have not ended are still theirs.
     """
-    _lock_team(actor)
+    lock_team(actor)
     bump(_team(), membership_id, versions, state=MembershipState.LEFT)
     _keep_an_owner()
     _refuse_with_clients(membership_id)
     _stop_viewing(membership_id)
+    _withdraw_invitations(membership_id, now)
     _end_sessions(membership_id)
 
 
-def _lock_team(actor: Principal) -> None:
+def remove_client_account(*, actor: Principal, client_id: UUID) -> None:
+    """Take a client's own access away: their sessions end, the record stays; they may be invited again.
+
+    Raises:
+        NotFound: there is no such client whom the caller may see, or none with an account.
+    """
+    rows = Client.objects.filter(client_rows(actor, ""), id=client_id, membership__state=MembershipState.ACTIVE)
+    membership_id = rows.values_list("membership_id", flat=True).first()
+    if membership_id is None:
+        raise NotFound("There is no such client that you may see, or this one does not sign in.")
+    # The record still names it: with the record goes the account, once that is erased.
+    bump(Membership.objects.all(), membership_id, None, state=MembershipState.LEFT)
+    _end_sessions(membership_id)
+
+
+def lock_team(actor: Principal) -> None:
     """One change of the team at a time, so that two owners can't demote each other."""
     Business.objects.select_for_update(no_key=True).get(id=actor.business_id)
 
@@ -146,6 +171,12 @@ def _stop_viewing(membership_id: UUID) -> None:
     Client.objects.filter(viewers__contains=[membership_id]).update(
         viewers=Func(F("viewers"), Value(membership_id), function="array_remove"), row_version=F("row_version") + 1
     )
+
+
+def _withdraw_invitations(membership_id: UUID, now: datetime) -> None:
+    # Else whoever is shown the door could have left it open for themselves.
+    open_ones = Invitation.objects.filter(invited_by_id=membership_id, accepted_at=None, withdrawn_at=None)
+    open_ones.update(withdrawn_at=now)
 
 
 def _end_sessions(membership_id: UUID) -> None:

@@ -123,8 +123,9 @@ def _prepared(claimed: UUID, token: UUID, now: datetime) -> OutboxMessage | None
         _settle(message, token, OutboxState.FAILED, "It crashed the sender too often.", now)
         return None
     try:
+        kind = registry.message_kinds[message.kind]
         with transaction.atomic():
-            outcome = registry.message_kinds[message.kind].prepare(message, now)
+            outcome = kind.prepare(message, now)
     except Exception:
         logger.exception("outbox message %s can't be written out", message.id)
         _mark_crashed(message, token, now)
@@ -137,7 +138,8 @@ def _prepared(claimed: UUID, token: UUID, now: datetime) -> OutboxMessage | None
         _release(message, token, state=state, due_at=outcome.until)
         return None
     message.rendered = asdict(outcome)
-    message.save(update_fields=["rendered"])
+    if not kind.holds_secret:
+        message.save(update_fields=["rendered"])
     return message
 
 
@@ -179,10 +181,12 @@ def _mark_crashed(message: OutboxMessage, token: UUID, now: datetime) -> None:
 
 
 def _mark_refused(message: OutboxMessage, token: UUID, refusal: DeliveryRefused, now: datetime) -> None:
-    waits = registry.message_kinds[message.kind].retry_after
-    attempts = message.attempts + 1
+    kind = registry.message_kinds[message.kind]
+    waits, attempts = kind.retry_after, message.attempts + 1
+    # A server that dislikes a link may say it back.
+    problem = str(refusal).partition(":")[0] if kind.holds_secret else str(refusal)
     if refusal.final or attempts > len(waits):
-        _settle(message, token, OutboxState.FAILED, str(refusal), now, attempts=attempts)
+        _settle(message, token, OutboxState.FAILED, problem, now, attempts=attempts)
         return
     _release(
         message,
@@ -190,7 +194,7 @@ def _mark_refused(message: OutboxMessage, token: UUID, refusal: DeliveryRefused,
         state=OutboxState.RETRYING,
         attempts=attempts,
         due_at=now + waits[attempts - 1],
-        last_problem=str(refusal),
+        last_problem=problem,
     )
 
 

@@ -4,12 +4,16 @@ import os
 from dataclasses import dataclass
 from ipaddress import ip_address
 from typing import Any, Final, cast
-from urllib.parse import urlsplit
+from urllib.parse import parse_qsl, urlsplit
 
 from environs import Env, EnvValidationError, ValidationError
 
+from coaching.http.rate_policy import PER_MINUTE, RateClass
+
 MINIMUM_SECRET_CHARACTERS: Final = 50
 REDIS_SCHEMES: Final = ("redis", "rediss", "unix")
+LEAST_RATE: Final = 50
+CONNECT_TIMEOUT_S: Final = 3
 EMAIL_SCHEMES: Final = ("smtp", "smtps", "smtp+tls", "smtp+ssl", "submission")
 
 
@@ -33,6 +37,7 @@ class Environment:
     public_url: str
     behind_proxy: bool
     log_level: str
+    rate_limits: dict[RateClass, int]
 
     @property
     def service_role(self) -> str:
@@ -44,7 +49,8 @@ class Environment:
         """`redis_url` in the spelling that the task queue's library wants for a unix socket."""
         parts = urlsplit(self.redis_url)
         if parts.scheme == "unix":
-            return f"redis+socket://{parts.path}"
+            number = dict(parse_qsl(parts.query)).get("db", "0")
+            return f"redis+socket://{parts.path}?virtual_host={number}"
         return self.redis_url
 
 
@@ -69,6 +75,10 @@ def read_environment() -> Environment:
         "allowed_hosts": tuple(env.list("ALLOWED_HOSTS", [])),
         "behind_proxy": env.bool("BEHIND_PROXY", False),
         "log_level": env.str("LOG_LEVEL", "INFO", validate=_one_of("DEBUG", "INFO", "WARNING", "ERROR")),
+        "rate_limits": {
+            name: env.int(f"RATE_LIMIT_{name.upper()}_PER_MIN", default, validate=_at_least(LEAST_RATE))
+            for name, default in PER_MINUTE.items()
+        },
     }
     try:
         env.seal()
@@ -91,7 +101,7 @@ def _settings(values: dict[str, Any]) -> Environment:
         production=values["environment"] == "production",
         secret_key=values["secret_key"],
         secret_key_fallbacks=values["secret_key_fallbacks"],
-        database=values["database"],
+        database=_patient_for_seconds(values["database"]),
         owner_database=values["owner_database"],
         redis_url=values["redis_url"],
         email=values["email"],
@@ -100,7 +110,13 @@ def _settings(values: dict[str, Any]) -> Environment:
         public_url=values["public_url"].rstrip("/"),
         behind_proxy=values["behind_proxy"],
         log_level=values["log_level"],
+        rate_limits=values["rate_limits"],
     )
+
+
+def _patient_for_seconds(database: dict[str, Any]) -> dict[str, Any]:
+    """Give up on a server that does not answer before whoever asks us does."""
+    return {**database, "OPTIONS": {"connect_timeout": CONNECT_TIMEOUT_S, **database.get("OPTIONS", {})}}
 
 
 def _refusal(faults: list[str]) -> str:
@@ -165,6 +181,14 @@ def _one_of(*choices: str) -> Any:
     def check(value: str) -> None:
         if value not in choices:
             raise ValidationError(f"{value!r} is not one of {', '.join(choices)}.")
+
+    return check
+
+
+def _at_least(minimum: int) -> Any:
+    def check(value: int) -> None:
+        if value < minimum:
+            raise ValidationError(f"it must be at least {minimum}, so that one full batch of logs gets through.")
 
     return check
 

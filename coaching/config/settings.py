@@ -36,10 +36,14 @@ INSTALLED_APPS = [
 ]
 MIDDLEWARE = [
     "coaching.http.request_id.RequestIdMiddleware",
+    "coaching.http.security_headers.SecurityHeadersMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "coaching.http.problems.ProblemMiddleware",
+    "coaching.http.rate_limits.RateLimitMiddleware",
+    "coaching.http.security_log.SecurityLogMiddleware",
+    "coaching.http.cross_origin.CrossOriginMiddleware",
     "coaching.http.authentication.BusinessMiddleware",
 ]
 ROOT_URLCONF = "coaching.config.urls"
@@ -65,10 +69,17 @@ AUTH_PASSWORD_VALIDATORS = [
         "OPTIONS": {"min_length": 12},
     },
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {
+        "NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator",
+        "OPTIONS": {"user_attributes": ["email", "name"]},
+    },
+    {"NAME": "coaching.password_words.ContextWordsValidator"},
 ]
 KNOX_TOKEN_MODEL = "coaching.SessionToken"  # noqa: S105 — a model's name, not a secret
 REST_KNOX = {
     "TOKEN_MODEL": KNOX_TOKEN_MODEL,
+    # Idle and longest times: `coaching/actions/sessions.py`, which puts the end off itself, by one statement that a
+    # session ended meanwhile can't revive.
     "TOKEN_TTL": timedelta(hours=12),
     "AUTO_REFRESH": False,
     "AUTH_HEADER_PREFIX": "Bearer",
@@ -83,6 +94,9 @@ WHITENOISE_USE_FINDERS = True
 APPEND_SLASH = False
 
 DATA_UPLOAD_MAX_MEMORY_SIZE = 8 * 1024 * 1024
+# Parameters of a query, fields and files of a form; the most that an operation takes is about ten.
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 50
+DATA_UPLOAD_MAX_NUMBER_FILES = 2
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "no-referrer"
 X_FRAME_OPTIONS = "DENY"
@@ -94,6 +108,8 @@ BEHIND_PROXY = ENVIRONMENT.behind_proxy
 if BEHIND_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
     SECURE_SSL_REDIRECT = ENVIRONMENT.production
+# Pages lead a browser to TLS; a program that sends its credential in the clear is told so, never helped on its way.
+SECURE_REDIRECT_EXEMPT = [r"^api/"]
 
 EMAIL_BACKEND = ENVIRONMENT.email["EMAIL_BACKEND"]
 EMAIL_HOST = ENVIRONMENT.email["EMAIL_HOST"]
@@ -107,6 +123,7 @@ EMAIL_TIMEOUT = 10
 DEFAULT_FROM_EMAIL = ENVIRONMENT.default_from_email
 
 REDIS_URL = ENVIRONMENT.redis_url
+RATE_LIMITS = ENVIRONMENT.rate_limits
 CELERY_BROKER_URL = ENVIRONMENT.broker_url
 
 REST_FRAMEWORK: dict[str, Any] = {
@@ -146,10 +163,14 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
         "Role": "coaching.models.people.Role",
         "TeamRole": "coaching.api.serializers.coaches.TEAM_ROLES",
         "MembershipState": "coaching.models.people.MembershipState",
+        "InvitationState": "coaching.api.serializers.invitations.INVITATION_STATES",
         "CallerKind": "coaching.api.serializers.sessions.CALLER_KINDS",
         "Scope": "coaching.policy.Scope",
         "ActorKind": "coaching.models.audit.ActorKind",
+        "OperationKind": "coaching.models.operations.OperationKind",
+        "OperationState": "coaching.models.operations.OperationState",
         "Unit": "coaching.models.businesses.Unit",
+        "SecondFactorRule": "coaching.models.businesses.SecondFactorRule",
         "BusinessState": "coaching.models.businesses.BusinessState",
         "ClientState": "coaching.models.clients.ClientState",
         "AbsenceKind": "coaching.models.clients.AbsenceKind",
@@ -163,6 +184,8 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
         "CheckInScoreReason": "logs.api.serializers.check_in_summary.NO_SCORES",
         "HeartRateVariabilityPlace": "logs.api.serializers.check_in_summary.HRV_PLACES",
         "AbsenceTreatment": "coaching.models.clients.AbsenceTreatment",
+        "ConsentKind": "coaching.models.consents.ConsentKind",
+        "ConsentGivenHow": "coaching.models.consents.ConsentGivenHow",
         "PlaceKind": "coaching.models.places.PlaceKind",
         "OutboxState": "coaching.models.outbox.OutboxState",
         "ReferenceKind": "programs.models.reference_loads.ReferenceKind",
@@ -255,9 +278,17 @@ SILENCED_SYSTEM_CHECKS = [
 LOGGING: dict[str, Any] = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
+    "formatters": {
+        "line": {
+            "()": "coaching.log_lines.LogLine",
+            "format": "{asctime} {levelname} {name} {message}",
+            "style": "{",
+        },
+    },
     "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["stderr"], "level": ENVIRONMENT.log_level},
+    # Who was let in and who was not is told at any level.
+    "loggers": {"coaching.security": {"level": "INFO"}},
 }
 
 # Why each: `reliability.md`'s measurements. A killed child must give its task back (acks_late and

@@ -2,6 +2,7 @@
 
 from django.urls import include, path, re_path
 
+from coaching.http.account_pages import invitation_page, password_reset_page
 from coaching.http.health import detection, healthz, readyz
 from coaching.http.pages import DocsView, SchemaView, problem_page
 
@@ -22,6 +23,11 @@ urlpatterns = [
         ),
     ),
     re_path(r"^api/v1/schema/?$", SchemaView.as_view(), name="schema"),
+    # What mails link to; the token in the address belongs in no log.
+    re_path(r"^account/invitations/(?P<token>[A-Za-z0-9_:.-]{1,600})/?$", invitation_page, name="invitation"),
+    re_path(
+        r"^account/password-resets/(?P<token>[A-Za-z0-9_:.-]{1,600})/?$", password_reset_page, name="password_reset"
+    ),
     re_path(r"^docs/?$", DocsView.as_view(url_name="schema"), name="docs"),
     re_path(r"^docs/problems/?$", problem_page, name="problems"),
     re_path(r"^docs/problems/(?P<code>[a-z_]+)/?$", problem_page, name="problem"),

@@ -46,8 +46,8 @@ class Processes:
                 probe.bind(("127.0.0.1", port))
             except OSError as error:
                 raise DemoError(f"Port {port} is taken: name another with --port.") from error
-        command = ["gunicorn", "coaching.config.wsgi:application", "--bind", f"127.0.0.1:{port}"]
-        self._start("web", [*command, "--workers", "2", "--threads", "4", "--no-control-socket"])
+        command = ["gunicorn", "--config", "python:coaching.config.gunicorn", "coaching.config.wsgi:application"]
+        self._start("web", [*command, "--bind", f"127.0.0.1:{port}", "--no-control-socket"])
         self._wait_until_ready(f"http://127.0.0.1:{port}/readyz")
 
     def start_worker(self) -> None:

@@ -19,11 +19,14 @@ from rest_framework.exceptions import AuthenticationFailed
 from rest_framework.request import Request
 
 from coaching.actions.api_keys import PREFIX_CHARACTERS, USE_NOTED_EVERY, digest_of, note_use
-from coaching.actions.sessions import session_id_of
+from coaching.actions.sessions import note_session_use, session_id_of
+from coaching.http.addresses import client_address
 from coaching.http.problem_documents import CHALLENGE, Problem, problem_from
+from coaching.http.rate_limits import admit
+from coaching.http.refusal_notes import write_refusal_notes
 from coaching.policy import OPERATIONS, Principal, Scope
 from coaching.refusals import BadCredentials
-from coaching.selectors.credentials import KeyRecord, find_active_role, find_key
+from coaching.selectors.credentials import KeyRecord, find_active_member, find_key
 from coaching.tenancy.scope import business_scope
 
 MAX_CREDENTIAL_CHARACTERS: Final = 200
@@ -38,6 +41,7 @@ class Identity:
     """A credential that checks out, before its business is entered."""
 
     business_id: UUID
+    credential_id: UUID
     principal: Callable[[], Principal]
 
 
@@ -67,10 +71,17 @@ class BusinessMiddleware:
 
 
 def _answer(request: HttpRequest, operations: dict[str, str], view: Callable[[], HttpResponseBase]) -> HttpResponseBase:
-    operation = OPERATIONS.get(operations.get(request.method or "", ""))
+    name = operations.get(request.method or "", "")
+    operation = OPERATIONS.get(name)
     _refuse_credential_in_url(request)
-    # Signing in with a stale token in hand must work, so such operations read none.
-    identity = None if operation is not None and operation.anyone else _identify(request)
+    try:
+        # Signing in with a stale token in hand must work, so such operations read none.
+        identity = None if operation is not None and operation.anyone else _identify(request)
+    except BadCredentials:
+        # Whoever tries credentials out is counted by address.
+        admit(request, name, None)
+        raise
+    admit(request, name, (identity.business_id, identity.credential_id) if identity else None)
     scope: AbstractContextManager[None] = nullcontext()
     if identity is not None:
         scope = business_scope(identity.business_id)
@@ -83,6 +94,8 @@ def _answer(request: HttpRequest, operations: dict[str, str], view: Callable[[],
             render()
         if identity is not None and response.status_code >= HTTPStatus.BAD_REQUEST:
             transaction.set_rollback(True)
+    if response.status_code >= HTTPStatus.BAD_REQUEST:
+        write_refusal_notes(request)
     return response
 
 
@@ -104,7 +117,9 @@ def _identify(request: HttpRequest) -> Identity | None:
     if scheme.lower() != "bearer" or not _readable(credential):
         raise BadCredentials("Send Authorization: Bearer with a session token or an API key.")
     now = timezone.now()
-    return _identify_key(credential, now) if credential.startswith("cp_") else _identify_session(credential)
+    if credential.startswith("cp_"):
+        return _identify_key(credential, now)
+    return _identify_session(credential, client_address(request), now)
 
 
 def _readable(credential: str) -> bool:
@@ -115,14 +130,17 @@ def _identify_key(credential: str, now: datetime) -> Identity:
     parts = credential.split("_", _KEY_PARTS - 1)
     prefix = parts[1] if len(parts) == _KEY_PARTS and len(parts[1]) == PREFIX_CHARACTERS else ""
     key = find_key(prefix=prefix)
-    matches = compare_digest(digest_of(credential), key.digest if key else _NO_DIGEST)
-    if key is None or not matches or _ended(key, now):
+    digest = digest_of(credential)
+    is_present = compare_digest(digest, key.digest if key else _NO_DIGEST)
+    is_previous = compare_digest(digest, (key.previous_digest if key else "") or _NO_DIGEST)
+    if key is None or not (is_present or is_previous) or _ended(key, now, is_previous=is_previous):
         raise BadCredentials(_REFUSED)
-    if key.last_used_at is None or key.last_used_at < now - USE_NOTED_EVERY:
+    used_at = key.previous_last_used_at if is_previous else key.last_used_at
+    if used_at is None or used_at < now - USE_NOTED_EVERY:
         # In a transaction of its own: held for the length of a batch, the row would make the key's other
         # requests wait.
         with business_scope(key.business_id):
-            note_use(key_id=key.id, now=now)
+            note_use(key_id=key.id, now=now, digest=digest)
     principal = Principal(
         kind="key",
         business_id=key.business_id,
@@ -131,33 +149,39 @@ def _identify_key(credential: str, now: datetime) -> Identity:
         source=key.source,
         client_ids=None if key.client_ids is None else frozenset(key.client_ids),
     )
-    return Identity(key.business_id, lambda: principal)
+    return Identity(key.business_id, key.id, lambda: principal)
 
 
-def _ended(key: KeyRecord, now: datetime) -> bool:
+def _ended(key: KeyRecord, now: datetime, *, is_previous: bool) -> bool:
+    if is_previous and (key.previous_ends_at is None or key.previous_ends_at <= now):
+        return True
+    if is_previous:
+        return key.revoked_at is not None
     return key.revoked_at is not None or (key.expires_at is not None and key.expires_at <= now)
 
 
-def _identify_session(credential: str) -> Identity:
+def _identify_session(credential: str, address: str, now: datetime) -> Identity:
     try:
         person, token = TokenAuthentication().authenticate_credentials(credential.encode())
     except (AuthenticationFailed, binascii.Error, UnicodeError):
         raise BadCredentials(_REFUSED) from None
+    note_session_use(token=token, address=address, now=now)
 
     def principal() -> Principal:
-        role = find_active_role(membership_id=token.membership_id)
-        if role is None:
+        member = find_active_member(membership_id=token.membership_id)
+        if member is None:
             raise BadCredentials(_REFUSED)
         return Principal(
             kind="person",
             business_id=token.business_id,
             credential_id=session_id_of(token),
-            role=role,
+            role=member.role,
             person_id=person.id,
             membership_id=token.membership_id,
+            needs_second_factor=member.needs_second_factor,
         )
 
-    return Identity(token.business_id, principal)
+    return Identity(token.business_id, session_id_of(token), principal)
 
 
 class PrincipalAuthentication(BaseAuthentication):

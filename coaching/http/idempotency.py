@@ -1,6 +1,5 @@
 """The Idempotency-Key of a POST: the same key and body replays the answer, in the request's transaction."""
 
-import hashlib
 import re
 from dataclasses import dataclass
 from http import HTTPStatus
@@ -8,6 +7,7 @@ from typing import Any, Final
 from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
+from django.utils.crypto import salted_hmac
 
 from coaching.actions.idempotency import KeptAnswer, find_answer, keep_answer, lock_idempotency_key
 from coaching.http.problem_documents import Problem
@@ -17,6 +17,9 @@ from coaching.refusals import Unprocessable
 HEADER: Final = "Idempotency-Key"
 # A structured-field string, so quoted; bare ones are as common and as clear.
 _KEY: Final = re.compile(r'"([\x21\x23-\x5b\x5d-\x7e]{1,255})"|([\x21\x23-\x5b\x5d-\x7e]{1,255})')
+_ID: Final = re.compile(rb"[0-9a-fA-F]{8}-(?:[0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}")
+# Of a request: what is longer is a batch, and its answer names whom it says anything of.
+_READ_BYTES: Final = 262_144
 _KEPT_HEADERS: Final = ("Content-Type", "Location", "ETag", "Preference-Applied")
 
 
@@ -34,6 +37,7 @@ class Claim:
     key: str
     fingerprint: str
     replay: HttpResponse | None
+    named: frozenset[UUID] = frozenset()
 
     def keep(self, response: Any, *, kept: tuple[int, bytes] | None = None) -> None:
         """Keep a 2xx answer; anything else is evaluated again on a retry."""
@@ -41,7 +45,8 @@ class Claim:
             return
         status, body = kept or (response.status_code, response.content)
         headers = {name: response.headers[name] for name in _KEPT_HEADERS if name in response.headers}
-        answer = KeptAnswer(self.fingerprint, status, headers, body)
+        named = self.named | _ids_in(body) | _ids_in("\n".join(headers.values()).encode())
+        answer = KeptAnswer(self.fingerprint, status, headers, body, named)
         keep_answer(credential_id=self.credential_id, key=self.key, answer=answer)
 
 
@@ -68,7 +73,8 @@ def claim_key(request: HttpRequest, principal: Principal | None, *, accepted: bo
     answer = find_answer(credential_id=principal.credential_id, key=key)
     if answer is not None and answer.fingerprint != fingerprint:
         raise KeyReused("This Idempotency-Key was used for another request; make a new one for this body.")
-    return Claim(principal.credential_id, key, fingerprint, _replay(answer))
+    named = _ids_in(request.get_full_path().encode()) | _ids_in(request.body[:_READ_BYTES])
+    return Claim(principal.credential_id, key, fingerprint, _replay(answer), named)
 
 
 def _read_key(header: str) -> str:
@@ -78,10 +84,17 @@ def _read_key(header: str) -> str:
     return match[1] or match[2]
 
 
+def _ids_in(text: bytes) -> frozenset[UUID]:
+    return frozenset(UUID(found.decode()) for found in _ID.findall(text))
+
+
 def _fingerprint(request: HttpRequest) -> str:
-    digest = hashlib.sha256(f"{request.method} {request.get_full_path()}\n".encode())
-    digest.update(request.body)
-    return digest.hexdigest()
+    # Keyed: a body may hold a password, which a plain digest would let whoever has the database guess.
+    return salted_hmac(
+        "coaching.idempotency",
+        f"{request.method} {request.get_full_path()}\n".encode() + request.body,
+        algorithm="sha256",
+    ).hexdigest()
 
 
 def _replay(answer: KeptAnswer | None) -> HttpResponse | None:

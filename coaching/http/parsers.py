@@ -11,6 +11,11 @@ from coaching.http.problem_documents import Problem
 from coaching.refusals import Fault
 
 MAX_DEPTH: Final = 32
+MAX_ITEMS: Final = 5_000
+MAX_MEMBERS: Final = 500
+MAX_COLONS: Final = 200_000
+MAX_KEY_CHARACTERS: Final = 200
+MAX_TEXT_CHARACTERS: Final = 100_000
 _CONTAINERS: Final = (dict, list)
 
 
@@ -36,15 +41,18 @@ def decode_object(body: bytes) -> dict[str, Any]:
     is read by the slow one).
 
     Raises:
-        Problem: it is malformed; the detail names the line and column, or the key.
+        Problem: it is malformed, or larger in some way than any real body; the detail names the place or the bound.
     """
+    check_members(body)
     try:
         document = orjson.loads(body)
     except orjson.JSONDecodeError as error:
         raise Problem("malformed", _syntax_sentence(error)) from None
     if not isinstance(document, dict):
         raise Problem("malformed", "The body must be one JSON object, in braces.")
-    _check_depth(document)
+    _check_shape(document)
+    if len(body) > MAX_TEXT_CHARACTERS:
+        _check_length(document)
     if body.count(b":") != orjson.dumps(document).count(b":") or _may_hide_a_colon(body):
         _check_keys(body)
     if b"\\u0000" in body:
@@ -56,19 +64,53 @@ def _syntax_sentence(error: orjson.JSONDecodeError) -> str:
     return f"The body is not JSON: line {error.lineno}, column {error.colno}: {error.msg}."
 
 
-def _check_depth(document: dict[str, Any]) -> None:
+def check_members(body: bytes) -> None:
+    """Refuse a body of more members than any real one has, before each of them is answered with a fault.
+
+    Raises:
+        Problem: there are too many.
+    """
+    if body.count(b":") > MAX_COLONS:
+        raise Problem("too_large", f"The body has more than {MAX_COLONS:,} members; send it in parts.")
+
+
+def _check_shape(document: dict[str, Any]) -> None:
     level: list[Any] = [document]
     depth = 0
     while level:
         depth += 1
         if depth > MAX_DEPTH:
             raise Problem("malformed", f"The body is nested deeper than {MAX_DEPTH} levels; flatten it.")
+        for container in level:
+            _check_size(container)
         level = [
             value
             for container in level
             for value in (container.values() if type(container) is dict else container)
             if type(value) in _CONTAINERS
         ]
+
+
+def _check_size(container: Any) -> None:
+    if type(container) is list:
+        if len(container) > MAX_ITEMS:
+            sentence = f"A list holds at most {MAX_ITEMS:,} items; send these {len(container):,} in parts."
+            raise Problem("invalid", sentence, code="too_many", faults=[Fault("#", "too_many", sentence)])
+        return
+    if len(container) > MAX_MEMBERS:
+        raise Problem("too_large", f"An object has at most {MAX_MEMBERS} members.")
+    if any(len(key) > MAX_KEY_CHARACTERS for key in container):
+        raise Problem("malformed", f"A key is at most {MAX_KEY_CHARACTERS} characters long.")
+
+
+def _check_length(value: Any) -> None:
+    if type(value) is str and len(value) > MAX_TEXT_CHARACTERS:
+        raise Problem("too_large", f"A text is at most {MAX_TEXT_CHARACTERS:,} characters long.")
+    if type(value) is dict:
+        value = list(value.values())
+    if type(value) is list:
+        for inner in value:
+            _check_length(inner)
 
 
 def _may_hide_a_colon(body: bytes) -> bool:

@@ -15,9 +15,15 @@ from django.core.exceptions import (
     SuspiciousOperation,
 )
 from django.core.signals import got_request_exception
-from django.db import IntegrityError, InterfaceError, OperationalError
+from django.db import IntegrityError, InterfaceError, InternalError, OperationalError
 from django.http import Http404, HttpRequest, HttpResponse, UnreadablePostError
-from psycopg.errors import UniqueViolation
+from psycopg.errors import (
+    IdleInTransactionSessionTimeout,
+    LockNotAvailable,
+    QueryCanceled,
+    TransactionTimeout,
+    UniqueViolation,
+)
 from rest_framework import exceptions
 from rest_framework.settings import api_settings
 
@@ -30,6 +36,7 @@ from coaching.refusals import Fault, Refusal
 _LOG: Final = logging.getLogger(__name__)
 PROBLEM_MEDIA_TYPE: Final = "application/problem+json"
 RETRY_AFTER_S: Final = 2
+MAX_FAULTS: Final = 200
 CHALLENGE: Final = 'Bearer realm="counterpoise"'
 
 # Nearest kind first: a refusal is answered as the first kind that it is.
@@ -39,6 +46,7 @@ _KINDS: Final[tuple[tuple[type[Refusal], str], ...]] = (
     (refusals.BadCredentials, "unauthenticated"),
     (refusals.Forbidden, "forbidden"),
     (refusals.NotFound, "not_found"),
+    (refusals.Gone, "gone"),
     (refusals.Conflict, "conflict"),
     (refusals.PreconditionFailed, "precondition_failed"),
     (refusals.PreconditionRequired, "precondition_required"),
@@ -67,6 +75,15 @@ _SENTENCES: Final = {
 }
 
 
+_ENDED: Final = (IdleInTransactionSessionTimeout, TransactionTimeout)
+_TOO_LONG: Final = "This took longer than the database lets a request take; ask for less, or send it again in a moment."
+_BUSY: Final[Mapping[type, str]] = {
+    LockNotAvailable: "Another request is changing the same thing; send this again in a moment.",
+    QueryCanceled: _TOO_LONG,
+    TransactionTimeout: _TOO_LONG,
+}
+
+
 class Problem(exceptions.APIException):
     """A refusal on its way out, with all that its document says."""
 
@@ -92,7 +109,8 @@ class Problem(exceptions.APIException):
         super().__init__(self.sentence, code=self.problem_code)
 
     def document(self, request_id: str) -> dict[str, Any]:
-        """The body of the answer."""
+        """The body of the answer; of thousands of faults the first ones are listed."""
+        listed = self.faults[:MAX_FAULTS]
         return {
             **self.extra,
             "type": self.kind.uri,
@@ -100,7 +118,7 @@ class Problem(exceptions.APIException):
             "status": self.kind.status,
             "detail": self.sentence,
             "code": self.problem_code,
-            "errors": [{"pointer": fault.pointer, "code": fault.code, "detail": fault.detail} for fault in self.faults],
+            "errors": [{"pointer": fault.pointer, "code": fault.code, "detail": fault.detail} for fault in listed],
             "request_id": request_id,
         }
 
@@ -144,10 +162,12 @@ def _from_refusal(error: Refusal) -> Problem:
 
 
 def _from_django(error: BaseException | None) -> Problem:
-    if isinstance(error, (OperationalError, InterfaceError)):
-        return Problem("unavailable", headers={"Retry-After": str(RETRY_AFTER_S)})
+    if error is not None and _is_unavailable(error):
+        return Problem("unavailable", _BUSY.get(type(error.__cause__)), headers={"Retry-After": str(RETRY_AFTER_S)})
     if isinstance(error, IntegrityError) and isinstance(error.__cause__, UniqueViolation):
         return Problem("conflict", "Another request just made the same thing; read it, and send yours again if needed.")
+    if isinstance(error, IntegrityError) and isinstance(error.__cause__, ForeignKeyViolation):
+        return Problem("conflict", "What this belongs to went while it was being written; read it again.")
     if isinstance(error, RequestDataTooBig):
         return Problem("too_large")
     if isinstance(error, (SuspiciousOperation, BadRequest, UnreadablePostError)):
@@ -157,6 +177,12 @@ def _from_django(error: BaseException | None) -> Problem:
     if isinstance(error, PermissionDenied):
         return Problem("forbidden")
     return Problem("server_error")
+
+
+def _is_unavailable(error: BaseException) -> bool:
+    # The database's own limits of time end a session in an error that Django files elsewhere.
+    ended = isinstance(error, InternalError) and isinstance(error.__cause__, _ENDED)
+    return ended or isinstance(error, (OperationalError, InterfaceError))
 
 
 def _from_drf(error: exceptions.APIException) -> Problem:

@@ -12,11 +12,12 @@ class ProblemType:
     status: int
     title: str
     sentence: str
+    registered: str = ""
 
     @property
     def uri(self) -> str:
-        """The stable path that `type` holds."""
-        return f"/docs/problems/{self.code}"
+        """What `type` holds: the address that a standard registered, or a stable path of our own."""
+        return self.registered or f"/docs/problems/{self.code}"
 
 
 _TYPES: Final = (
@@ -59,6 +60,12 @@ _TYPES: Final = (
         404,
         "There is nothing here",
         "The path is unknown, or the object that it names is not one that you may see.",
+    ),
+    ProblemType(
+        "gone",
+        410,
+        "This is kept no longer",
+        "A file that was made for you is deleted after a day. Ask for it again.",
     ),
     ProblemType(
         "method_not_allowed",
@@ -120,6 +127,14 @@ _TYPES: Final = (
         429,
         "Asked too often",
         "Send it again after `Retry-After` seconds.",
+    ),
+    ProblemType(
+        "quota_exceeded",
+        429,
+        "The quota is used up",
+        "`violated-policies` names what was asked for too often; `RateLimit-Policy` tells how much is admitted, and "
+        "`RateLimit` on every answer how much is left. Send it again after `Retry-After` seconds.",
+        registered="https://iana.org/assignments/http-problem-types#quota-exceeded",
     ),
     ProblemType(
         "server_error",

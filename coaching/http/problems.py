@@ -1,9 +1,11 @@
 """The one handler of every refusal: in DRF views, in plain ones, and before any view is found."""
 
+import re
 import sys
 from collections.abc import Callable
-from typing import Any
+from typing import Any, Final
 
+from django.conf import settings
 from django.core.exceptions import SuspiciousOperation
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from drf_standardized_errors.formatter import ExceptionFormatter
@@ -20,6 +22,9 @@ from coaching.http.problem_documents import (
     problem_response,
 )
 from coaching.http.request_id import request_id_of
+
+# Django reads the number with int(), which fails on anything else.
+_LENGTH: Final = re.compile(r"[0-9]{0,18}")
 
 
 class ProblemFormatter(ExceptionFormatter):
@@ -58,13 +63,18 @@ class ProblemMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponseBase:
-        """Refuse a forged host before anything reads the request."""
+        """Refuse a forged host, and a length that is no number, before anything reads the request."""
         try:
             request.get_host()
         except SuspiciousOperation:
             return problem_response(
                 Problem("malformed", "This host name is not served here; check the address."), request
             )
+        if not _LENGTH.fullmatch(request.META.get("CONTENT_LENGTH") or ""):
+            return problem_response(Problem("malformed", "Content-Length is a whole number of bytes."), request)
+        if settings.SECURE_SSL_REDIRECT and not request.is_secure():
+            sentence = "Send this over https, with another credential than this one, which has travelled in the clear."
+            return problem_response(Problem("forbidden", sentence, code="tls_required"), request)
         return self.get_response(request)
 
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse:

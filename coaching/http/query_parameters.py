@@ -52,12 +52,15 @@ class QueryParameter:
             ValueError: with the sentence that says what to change.
         """
         if self.many:
-            return tuple(self._read_one(part.strip()) for part in text.split(",") if part.strip())
+            parts = [part.strip() for part in text.split(",") if part.strip()]
+            if len(parts) > MAX_VALUES:
+                raise ValueError(f"{self.name} takes at most {MAX_VALUES} values, not {len(parts)}.")
+            return tuple(map(self._read_one, parts))
         return self._read_one(text)
 
     def _read_one(self, text: str) -> Any:
         if self.choices and text not in self.choices:
-            raise ValueError(f"{self.name} is one of {', '.join(self.choices)}, not {text!r}.")
+            raise ValueError(f"{self.name} is one of {', '.join(self.choices)}, not {text[:60]!r}.")
         value = _READERS[self.kind](self.name, text)
         if self.kind == "integer":
             self._check_range(value)
@@ -71,6 +74,7 @@ class QueryParameter:
 
 
 MAX_TEXT_CHARACTERS: Final = 200
+MAX_VALUES: Final = 100
 CURSOR: Final = QueryParameter("cursor", "Where the page starts: take it from `next`, as it is.", maximum=2000)
 LIMIT: Final = QueryParameter("limit", "Items a page, 1 to 200.", kind="integer", minimum=1, maximum=200, default=50)
 
@@ -82,7 +86,7 @@ def read_query(query: QueryDict, parameters: Iterable[QueryParameter]) -> dict[s
         Invalid: a parameter is unknown, stands twice, is missing or can't be read.
     """
     declared = {parameter.name: parameter for parameter in parameters}
-    faults = [_unknown(name, declared) for name in query if name not in declared]
+    faults = [_unknown(name, declared) for name in query if name not in declared][:MAX_VALUES]
     values: dict[str, Any] = {}
     for parameter in declared.values():
         try:

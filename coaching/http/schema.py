@@ -63,6 +63,13 @@ class OperationSchema(AutoSchema):
         found = cast("list[dict[str, list[str]]]", super().get_auth())
         return [] if self._entry and self._entry.anyone else found
 
+    def _get_request_body(self, direction: Any = "request") -> Any:
+        body = super()._get_request_body(direction)
+        if body and self.method == "PATCH":
+            # Nothing sent changes nothing.
+            body.pop("required", None)
+        return body
+
     def _is_list_view(self, _serializer: Any = None) -> bool:
         return False
 
@@ -127,7 +134,10 @@ _PROBLEM: Final[dict[str, Any]] = {
     "description": "RFC 9457 problem details: what was refused, why, and what to change.",
     "required": ["type", "title", "status", "detail", "code", "errors", "request_id"],
     "properties": {
-        "type": {"type": "string", "description": "A stable path under /docs/problems/."},
+        "type": {
+            "type": "string",
+            "description": "A stable path under /docs/problems/, or what a standard registered.",
+        },
         "title": {"type": "string"},
         "status": {"type": "integer"},
         "detail": {"type": "string", "description": "A sentence that says what to change."},
@@ -145,6 +155,11 @@ _PROBLEM: Final[dict[str, Any]] = {
             },
         },
         "request_id": {"type": "string"},
+        "violated-policies": {
+            "type": "array",
+            "items": {"type": "string"},
+            "description": "Of a quota that is used up: its name in RateLimit-Policy.",
+        },
     },
 }
 
@@ -168,20 +183,19 @@ def _attach(operation: dict[str, Any], statuses: set[int]) -> None:
 
 def _statuses(path: str, method: str, operation: dict[str, Any]) -> set[int]:
     headers = {parameter["name"] for parameter in operation.get("parameters", ()) if parameter["in"] == "header"}
-    statuses = {400, 401, 405, 406, 500, 503}
+    statuses = {400, 401, 405, 406, 429, 500, 503}
     if operation.get("security"):
         statuses.add(403)
     if "{" in path:
         statuses.add(404)
     if method != "get":
         statuses |= {409}
+    if path.endswith("/result"):
+        statuses |= {409, 410}
     if "requestBody" in operation:
         statuses |= {413, 415}
     if "Idempotency-Key" in headers:
         statuses.add(422)
-    if not operation.get("security"):
-        # Guessing is slowed down.
-        statuses.add(429)
     if "If-Match" in headers:
         statuses |= {412, 428}
     return statuses

@@ -2,10 +2,15 @@
 
 from collections.abc import Iterable
 from difflib import get_close_matches
-from typing import Any
+from typing import Any, Final
 
 from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail, ValidationError
+
+from coaching.http.json_types import mistyped_fault
+
+MAX_SUGGESTIONS: Final = 20
+"""Of one body: looking for the nearest name takes a while, and nobody mistypes more. Practice."""
 
 
 def nearest(name: str, known: Iterable[str]) -> str:
@@ -32,12 +37,19 @@ class StrictSerializer(serializers.Serializer[Any]):
         if not isinstance(data, dict):
             return {}
         writable = {name for name, field in self.fields.items() if not field.read_only}
-        return {_escaped(name): [self._refused(name, writable)] for name in data if name not in writable}
+        refused = {_escaped(name): [self._refused(name, writable)] for name in data if name not in writable}
+        mistyped = {name: mistyped_fault(self.fields[name], data[name]) for name in data if name in writable}
+        return {**refused, **{name: fault for name, fault in mistyped.items() if fault is not None}}
 
     def _refused(self, name: str, writable: set[str]) -> ErrorDetail:
         if name in self.fields:
             return ErrorDetail(f"{name} is set by the service; leave it out.", code="read_only")
-        return ErrorDetail(f"There is no field {name!r} here.{nearest(name, writable)}", code="unknown_field")
+        return ErrorDetail(f"There is no field {name!r} here.{self._suggestion(name, writable)}", code="unknown_field")
+
+    def _suggestion(self, name: str, writable: set[str]) -> str:
+        whole: Any = self.root
+        whole.suggested = getattr(whole, "suggested", 0) + 1
+        return nearest(name, writable) if whole.suggested <= MAX_SUGGESTIONS else ""
 
 
 def _escaped(name: str) -> str:

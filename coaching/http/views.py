@@ -14,6 +14,7 @@ from rest_framework.views import APIView
 from coaching.actions.audit_trail import Origin, record_operation
 from coaching.actions.row_versions import Versions
 from coaching.http.addresses import client_address
+from coaching.http.content_types import check_content_type
 from coaching.http.etags import etag_of, required_versions
 from coaching.http.idempotency import Claim, claim_key
 from coaching.http.pagination import Keyset, Page
@@ -93,8 +94,8 @@ class OperationView(APIView):
         super().initial(request, *args, **kwargs)
         self.query = read_query(request.GET, self.parameters_of(_method(request.method)))
         if request.method in _BODIES:
-            # DRF would read the stream past Django's limit.
-            _ = request.body
+            # Reads the whole, too: DRF would read the stream past Django's limit.
+            check_content_type(request._request, self.get_parsers())  # noqa: SLF001 -- Django's own request, unparsed
 
     def _done(self, request: Request, plain: HttpRequest) -> Any:
         """Do it, and write down that it was done: both in the request's transaction."""

@@ -12,6 +12,10 @@ class ActorKind(models.TextChoices):
     PERSON = "person"
     KEY = "key"
     OPERATOR = "operator"
+    # The service itself, by its rules.
+    SERVICE = "service"
+    # Somebody who was not let in.
+    UNKNOWN = "unknown"
 
 
 class AuditEntry(BusinessScopedModel):
@@ -41,6 +45,9 @@ class AuditEntry(BusinessScopedModel):
             models.Index(fields=["business", "actor_id", "at", "id"], name="audit_entry_actor"),
             # What was done to one object.
             models.Index(fields=["business", "object_id", "at", "id"], name="audit_entry_object"),
+            # What was done of one kind, and from one place.
+            models.Index(fields=["business", "operation", "at", "id"], name="audit_entry_operation"),
+            models.Index(fields=["business", "address", "at", "id"], name="audit_entry_address"),
         ]
 
     def __str__(self) -> str:

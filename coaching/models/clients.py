@@ -62,6 +62,8 @@ class Client(BusinessScopedModel):
     missed_notes = models.BooleanField(default=False)
     training_since = models.DateField(null=True, blank=True)
     state = models.CharField(max_length=8, choices=ClientState, default=ClientState.ACTIVE)
+    # Since when they are `ended`: how long their logs are kept counts from here.
+    ended_at = models.DateTimeField(null=True, blank=True)
     row_version = models.PositiveIntegerField(default=1)
     created_at = models.DateTimeField(auto_now_add=True)
 

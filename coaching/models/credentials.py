@@ -10,7 +10,8 @@ from coaching.tenancy.models import BusinessScopedModel
 class ApiKey(BusinessScopedModel):
     """A program's key: only its public prefix and the SHA-256 of the whole are kept.
 
-    A fast hash is right for 256 random bits; `source` is what the key's logs are filed under.
+    A fast hash is right for 256 random bits; `source` is what the key's logs are filed under. After a rotation the
+    secret before it stays good until `previous_ends_at`; `last_used_at` is of the present one.
     """
 
     name = models.CharField(max_length=100)
@@ -26,6 +27,10 @@ class ApiKey(BusinessScopedModel):
     expires_at = models.DateTimeField(null=True, blank=True)
     revoked_at = models.DateTimeField(null=True, blank=True)
     last_used_at = models.DateTimeField(null=True, blank=True)
+    rotated_at = models.DateTimeField(null=True, blank=True)
+    previous_digest = models.CharField(max_length=64, blank=True, default="")
+    previous_ends_at = models.DateTimeField(null=True, blank=True)
+    previous_last_used_at = models.DateTimeField(null=True, blank=True)
 
     class Meta(BusinessScopedModel.Meta):
         constraints = [models.UniqueConstraint(fields=["business", "id"], name="api_key_business_id")]

@@ -1,12 +1,16 @@
 """Answers kept for retries under the same Idempotency-Key."""
 
+from django.contrib.postgres.fields import ArrayField
 from django.db import models
 
 from coaching.tenancy.models import BusinessScopedModel
 
 
 class IdempotentAnswer(BusinessScopedModel):
-    """What a credential's request under a key was answered, kept for 48 hours."""
+    """What a credential's request under a key was answered, kept for 48 hours.
+
+    `named` are the ids that request and answer name: an answer about somebody who is erased goes with them.
+    """
 
     credential_id = models.UUIDField()
     key = models.CharField(max_length=255)
@@ -14,6 +18,7 @@ class IdempotentAnswer(BusinessScopedModel):
     status = models.PositiveSmallIntegerField()
     headers = models.JSONField(default=dict)
     body = models.BinaryField()
+    named = ArrayField(models.UUIDField(), default=list, db_default=[])
     created_at = models.DateTimeField(auto_now_add=True)
 
     class Meta(BusinessScopedModel.Meta):

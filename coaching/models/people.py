@@ -1,10 +1,12 @@
 """People who sign in, and what each is in a business."""
 
+from datetime import datetime
 from typing import ClassVar
 from uuid import UUID
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
+from django.utils import timezone
 from knox.models import AbstractAuthToken
 
 from coaching.tenancy.models import BusinessScopedModel, new_id
@@ -45,6 +47,8 @@ class Person(AbstractBaseUser):  # type: ignore[django-manager-missing]  # the l
     email = models.EmailField(unique=True)
     name = models.CharField(max_length=200)
     is_active = models.BooleanField(default=True)
+    # Set by whoever put them on a team: a link sent to the address asks for one of their own.
+    password_is_provisional = models.BooleanField(default=False)
     created_at = models.DateTimeField(auto_now_add=True)
 
     USERNAME_FIELD = "email"
@@ -77,10 +81,19 @@ class Membership(BusinessScopedModel):
 
 
 class SessionToken(AbstractAuthToken):  # type: ignore[misc]  # the library has no hints
-    """A signed-in membership. Outside row-level security: it is read before any business is known."""
+    """A signed-in membership. Outside row-level security: it is read before any business is known.
 
+    `session_id` is what it is listed and counted by; a rotation exchanges the digest and keeps the row.
+    """
+
+    session_id: "models.UUIDField[UUID, UUID]" = models.UUIDField(default=new_id, unique=True, editable=False)
     business_id: "models.UUIDField[UUID, UUID]" = models.UUIDField()
     membership_id: "models.UUIDField[UUID, UUID]" = models.UUIDField()
+    # To within ten minutes: a write for each request would cost more than it tells.
+    last_used_at: "models.DateTimeField[datetime, datetime]" = models.DateTimeField(default=timezone.now)
+    address: "models.GenericIPAddressField[str | None, str | None]" = models.GenericIPAddressField(
+        null=True, blank=True
+    )
 
     class Meta:
         verbose_name = "session token"

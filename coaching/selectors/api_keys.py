@@ -19,6 +19,9 @@ KEY_COLUMNS: Final = (
     "expires_at",
     "revoked_at",
     "last_used_at",
+    "rotated_at",
+    "previous_ends_at",
+    "previous_last_used_at",
 )
 
 

@@ -3,7 +3,10 @@
 from typing import Any, Final
 from uuid import UUID
 
+from django.db import connection
+
 from coaching.models.businesses import Business
+from coaching.tenancy.scope import business_scope
 
 BUSINESS_COLUMNS: Final = (
     "id",
@@ -21,6 +24,8 @@ BUSINESS_COLUMNS: Final = (
     "client_notes",
     "part_done_below_ratio",
     "negligible_pct_per_week",
+    "allowed_origins",
+    "second_factor_required",
     "state",
     "row_version",
     "created_at",
@@ -31,3 +36,16 @@ def get_business(*, business_id: UUID) -> dict[str, Any]:
     """Return the business as its owner sees it."""
     business: dict[str, Any] = Business.objects.values(*BUSINESS_COLUMNS).get(id=business_id)
     return business
+
+
+def is_allowed_origin(*, origin: str) -> bool:
+    """Say whether any active business lists an origin; before a caller is known, no more can be asked."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT origin_is_allowed(%s)", [origin])
+        return bool(cursor.fetchone()[0])
+
+
+def is_origin_of_business(*, business_id: UUID, origin: str) -> bool:
+    """Say whether a business lists an origin; opens that business's scope."""
+    with business_scope(business_id):
+        return Business.objects.filter(id=business_id, allowed_origins__contains=[origin]).exists()

@@ -21,6 +21,7 @@ def get_caller(*, actor: Principal) -> dict[str, Any]:
         "source": actor.source,
         "client_ids": None if actor.client_ids is None else sorted(actor.client_ids),
         "credential": actor.credential_id,
+        "needs_second_factor": actor.needs_second_factor,
         "operations": sorted(name for name in OPERATIONS if allows(actor, name)),
     }
 

@@ -4,9 +4,10 @@ from collections.abc import Sequence
 from typing import Any, Final
 from uuid import UUID
 
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, QuerySet, Subquery
 
 from coaching.models.clients import Client
+from coaching.models.consents import Consent, ConsentText
 from coaching.policy import Principal, client_rows
 from coaching.refusals import NotFound, UnknownObject
 from coaching.selectors.memberships import list_coaches
@@ -41,6 +42,7 @@ def list_clients(
     coach_id: UUID | None = None,
     states: Sequence[str] | None = None,
     name_prefix: str | None = None,
+    consent_missing: str | None = None,
 ) -> QuerySet[Client, dict[str, Any]]:
     """Return the clients whom the caller may see.
 
@@ -56,6 +58,8 @@ def list_clients(
         rows = rows.filter(state__in=states)
     if name_prefix:
         rows = rows.filter(name__istartswith=name_prefix)
+    if consent_missing is not None:
+        rows = rows.filter(~Exists(standing_consents(consent_missing)))
     shown: QuerySet[Client, dict[str, Any]] = rows.values(*CLIENT_COLUMNS)
     return shown
 
@@ -70,3 +74,9 @@ def get_client(*, actor: Principal, client_id: UUID) -> dict[str, Any]:
     if found is None:
         raise NotFound("There is no such client that you may see.")
     return found
+
+
+def standing_consents(kind: str) -> QuerySet[Consent]:
+    """Return consents to the newest words of a kind that stand, of the client of the query round it."""
+    newest = ConsentText.objects.filter(kind=kind).order_by("-version").values("id")[:1]
+    return Consent.objects.filter(client_id=OuterRef("id"), text_id=Subquery(newest), withdrawn_at=None)

@@ -18,6 +18,11 @@ def list_active_business_ids(_now: datetime) -> list[UUID]:
     return _ids("SELECT active_business_ids()", [])
 
 
+def list_one_business(now: datetime) -> list[UUID]:
+    """Return one active business, in whose turn work that is of no business is done; or none."""
+    return list_active_business_ids(now)[:1]
+
+
 def list_businesses_with_stale_weeks(_now: datetime) -> list[UUID]:
     """Return the businesses with weeks to refresh, longest waiting first."""
     return _ids("SELECT businesses_with_stale_weeks()", [])
@@ -26,6 +31,11 @@ def list_businesses_with_stale_weeks(_now: datetime) -> list[UUID]:
 def list_businesses_with_due_messages(now: datetime) -> list[UUID]:
     """Return the businesses with deliveries due by `now`, longest waiting first."""
     return _ids("SELECT businesses_with_due_messages(%s)", [now])
+
+
+def list_businesses_with_due_operations(now: datetime) -> list[UUID]:
+    """Return the businesses with long work to do, or with files of it to delete by `now`, longest waiting first."""
+    return _ids("SELECT businesses_with_due_operations(%s)", [now])
 
 
 def list_businesses_to_reconcile(now: datetime) -> list[UUID]:

@@ -110,6 +110,32 @@ class GrantToService(Operation):
         return f"Grant {self.privileges} on {self.on} to the service"
 
 
+class RevokeFromService(Operation):
+    """Take from the service's role whatever default privileges gave it on a table that it does not use."""
+
+    reduces_to_sql = True
+    reversible = True
+
+    def __init__(self, on: str) -> None:
+        self.on = on
+
+    def state_forwards(self, app_label: str, state: Any) -> None:
+        """Change nothing in Django's own picture of the models."""
+
+    def database_forwards(self, app_label: str, schema_editor: Any, from_state: Any, to_state: Any) -> None:
+        """Revoke."""
+        schema_editor.execute(f"REVOKE ALL ON {self.on} FROM {schema_editor.quote_name(settings.SERVICE_ROLE)}")
+
+    def database_backwards(self, app_label: str, schema_editor: Any, from_state: Any, to_state: Any) -> None:
+        """Give back the four verbs that default privileges give."""
+        role = schema_editor.quote_name(settings.SERVICE_ROLE)
+        schema_editor.execute(f"GRANT SELECT, INSERT, UPDATE, DELETE ON {self.on} TO {role}")
+
+    def describe(self) -> str:
+        """Describe the operation for `migrate --plan`."""
+        return f"Revoke all on {self.on} from the service"
+
+
 def _business_keys(model: type[models.Model]) -> list[Any]:
     return [
         field

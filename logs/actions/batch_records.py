@@ -15,7 +15,7 @@ from coaching.refusals import Invalid
 from coaching.tenancy.models import new_id
 from coaching.tenancy.scope import current_business_id
 from logs.actions.cautions import Caution, cautions_of
-from logs.actions.log_batches import record_logs
+from logs.actions.log_batches import is_of_erased, record_logs
 from logs.actions.log_fields import KINDS, LISTS, Item, Kind, Result
 
 OWN_SOURCE: Final = "counterpoise"
@@ -126,12 +126,24 @@ def _refused(items: Iterable[Item]) -> list[Item]:
     return [item for item in items if item.faults]
 
 
+def _named_client(item: Item) -> str | None:
+    """Return the id that an item names as its client's, by which an erasure finds it."""
+    if item.client_id:
+        return item.client_id
+    try:
+        return str(UUID(item.fields.get("client")))
+    except (ValueError, TypeError, AttributeError):
+        return None
+
+
 def _problem(item: Item) -> dict[str, Any]:
     waits = "" if item.faults else f"Waits for the session {item.fields['session_external_id']!r}."
     return {
         "kind": item.kind,
         "index": item.index,
-        "external_id": item.external_id,
+        "client": _named_client(item),
+        # Of somebody who was erased nothing of their own is kept.
+        "external_id": "" if is_of_erased(item) else item.external_id,
         "outcome": item.result,
         "detail": item.faults[0].detail if item.faults else waits,
         "errors": [

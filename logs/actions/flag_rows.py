@@ -9,6 +9,7 @@ from uuid import UUID
 import orjson
 from django.db import connection
 
+from coaching.actions.audit_trail import record_by_service
 from coaching.tenancy.models import new_id
 from coaching.tenancy.scope import current_business_id
 from logs.analysis.readiness import CLOSED_BY_PERSON, Transition, evidence_text
@@ -44,6 +45,7 @@ SELECT id, %s, client_id, kind, scope, opened_on, 'open', %s, %s, '', 1, {_NAMES
 FROM unnest(%s::uuid[], %s::uuid[], %s::text[], %s::text[], %s::date[], {_ARRAYS})
   AS v (id, client_id, kind, scope, opened_on, {_NAMES})
 ON CONFLICT (business_id, client_id, kind, scope) WHERE state IN ('open', 'acknowledged') DO NOTHING
+RETURNING id, kind
 """
 _MOVE: Final = f"""
 UPDATE logs_flag f SET state = coalesce(v.state, f.state), updated_at = %s, row_version = f.row_version + 1,
@@ -53,6 +55,7 @@ FROM unnest(%s::uuid[], %s::text[], {_ARRAYS}) AS v (id, state, {_NAMES})
 WHERE f.business_id = %s AND f.id = v.id AND f.state IN ('open', 'acknowledged')
   AND (coalesce(v.state, f.state), {", ".join(f"coalesce(v.{name}, f.{name})" for name in _COLUMNS)})
     IS DISTINCT FROM (f.state, {", ".join(f"f.{name}" for name in _COLUMNS)})
+RETURNING f.id, f.kind, f.state
 """
 
 
@@ -82,14 +85,20 @@ def claim_evaluations(*, days: Mapping[UUID, date], again: bool) -> set[UUID]:
 
 
 def store_moves(*, moves: Collection[FlagMove], days: Mapping[UUID, date], now: datetime) -> None:
-    """Open, update and close flags; one that a person has resolved meanwhile is left alone."""
-    _open([move for move in moves if move.transition.step == "open"], days, now)
-    _move([move for move in moves if move.transition.step != "open"], now)
+    """Open, update and close flags, and write down which; one that a person has resolved meanwhile is left alone."""
+    opened = _open([move for move in moves if move.transition.step == "open"], days, now)
+    closed = _move([move for move in moves if move.transition.step != "open"], now)
+    done = [
+        *(("flags.opened", flag_id, {"kind": kind}) for flag_id, kind in opened),
+        *(("flags.cleared", flag_id, {"kind": kind}) for flag_id, kind in closed),
+    ]
+    if done:
+        record_by_service(done=done, now=now)
 
 
-def _open(moves: Collection[FlagMove], days: Mapping[UUID, date], now: datetime) -> None:
+def _open(moves: Collection[FlagMove], days: Mapping[UUID, date], now: datetime) -> list[tuple[UUID, str]]:
     if not moves:
-        return
+        return []
     parameters: list[Any] = [
         current_business_id(),
         now,
@@ -103,12 +112,13 @@ def _open(moves: Collection[FlagMove], days: Mapping[UUID, date], now: datetime)
     ]
     with connection.cursor() as cursor:
         cursor.execute(_OPEN, parameters)
+        return [(flag_id, kind) for flag_id, kind in cursor.fetchall()]
 
 
-def _move(moves: Collection[FlagMove], now: datetime) -> None:
+def _move(moves: Collection[FlagMove], now: datetime) -> list[tuple[UUID, str]]:
     standing = [(move, move.flag) for move in moves if move.flag is not None]
     if not standing:
-        return
+        return []
     parameters: list[Any] = [
         now,
         now,
@@ -119,6 +129,7 @@ def _move(moves: Collection[FlagMove], now: datetime) -> None:
     ]
     with connection.cursor() as cursor:
         cursor.execute(_MOVE, parameters)
+        return [(flag_id, kind) for flag_id, kind, state in cursor.fetchall() if state == FlagState.CLOSED]
 
 
 def _new_state(move: FlagMove, flag: LatestFlag) -> str | None:

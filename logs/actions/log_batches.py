@@ -10,7 +10,9 @@ from datetime import date, datetime
 from uuid import UUID
 
 from coaching.policy import Principal
+from coaching.refusals import UnknownObject
 from coaching.selectors.check_in_forms import find_asked_forms
+from coaching.selectors.erasures import find_erased_clients
 from logs.actions.back_offs import push_top_sets
 from logs.actions.form_answers import answered_forms
 from logs.actions.held_items import held_symptom_days, hold_items, release_items
@@ -48,11 +50,19 @@ from logs.selectors.log_references import (
 )
 
 UNKNOWN_CLIENT = "There is no client with this id whose logs you may write."
+CLIENT_ERASED = "This client was erased: nothing more is taken of them. Delete what you still keep, and stop sending."
+
+
+class ClientErased(UnknownObject):
+    """A log of somebody who was erased, to whoever could write their logs before."""
+
+    code = "client_erased"
 
 
 @dataclass(frozen=True, slots=True)
 class _Batch:
     source: str
+    sender: UUID
     now: datetime
     business: BusinessDays
     clients: Mapping[str, LoggingClient]
@@ -68,11 +78,14 @@ def record_logs(*, actor: Principal, source: str, items: Mapping[Kind, Sequence[
         items: by kind, in the order sent; those with faults already are left as they are.
         now: when they were received.
     """
+    texts = _client_texts(items)
+    clients, days = lock_logging_clients(actor=actor, texts=texts)
+    items = _without_erased(items, find_erased_clients(actor=actor, texts=texts - set(clients)))
     faulty = [item for listed in items.values() for item in listed if item.faults]
-    clients, days = lock_logging_clients(actor=actor, texts=_client_texts(items))
     sessions, sets, check_ins = (_of_known_clients(items.get(kind, ()), clients) for kind in KINDS)
     batch = _Batch(
         source,
+        sender_of(actor),
         now,
         days,
         clients,
@@ -82,7 +95,9 @@ def record_logs(*, actor: Principal, source: str, items: Mapping[Kind, Sequence[
     changed_sessions = _write_sessions(batch, sessions)
     released = release_items(source=source, sessions=changed_sessions)
     changed_sets, planned = _write_sets(batch, [*released, *_standing(sets)])
-    changed_check_ins = write_logs(table=CHECK_IN, source=source, items=_standing(check_ins), now=now)
+    changed_check_ins = write_logs(
+        table=CHECK_IN, source=source, sender=batch.sender, items=_standing(check_ins), now=now
+    )
     settle_changes(
         days=days,
         sessions=changed_sessions,
@@ -92,6 +107,11 @@ def record_logs(*, actor: Principal, source: str, items: Mapping[Kind, Sequence[
         reported=held_symptom_days(items=sets, clients=clients, day_ends_at=days.day_ends_at, now=now),
         now=now,
     )
+
+
+def sender_of(actor: Principal) -> UUID:
+    """Return what a correction is kept as made by: a membership, or an API key."""
+    return actor.membership_id or actor.credential_id
 
 
 def settle_changes(
@@ -132,6 +152,29 @@ def settle_changes(
 def _client_texts(items: Mapping[Kind, Sequence[Item]]) -> set[str]:
     texts = (item.fields.get("client") for listed in items.values() for item in listed)
     return {text for text in texts if isinstance(text, str)}
+
+
+def _without_erased(items: Mapping[Kind, Sequence[Item]], erased: set[str]) -> Mapping[Kind, Sequence[Item]]:
+    """Refuse the items of clients who were erased, and return the others.
+
+    What else is wrong with them is not said: it would be kept with the batch, and may quote what they hold.
+    """
+    if not erased:
+        return items
+    for item in (item for listed in items.values() for item in listed if _named_client(item) in erased):
+        item.faults.clear()
+        item.refuse("client", ClientErased.code, CLIENT_ERASED)
+    return {kind: [item for item in listed if not is_of_erased(item)] for kind, listed in items.items()}
+
+
+def _named_client(item: Item) -> str:
+    named = item.fields.get("client")
+    return named if isinstance(named, str) else ""
+
+
+def is_of_erased(item: Item) -> bool:
+    """Say whether an item was refused because its client was erased."""
+    return any(fault.code == ClientErased.code for fault in item.faults)
 
 
 def _of_known_clients(items: Iterable[Item], clients: Mapping[str, LoggingClient]) -> list[Item]:
@@ -185,7 +228,9 @@ def _write_sessions(batch: _Batch, sessions: Sequence[Item]) -> list[Change]:
         business=batch.business,
         now=batch.now,
     )
-    return write_logs(table=SESSION_LOG, source=batch.source, items=_standing(sessions), now=batch.now)
+    return write_logs(
+        table=SESSION_LOG, source=batch.source, sender=batch.sender, items=_standing(sessions), now=batch.now
+    )
 
 
 def _write_sets(batch: _Batch, sets: Sequence[Item]) -> tuple[list[Change], set[str]]:
@@ -217,7 +262,7 @@ def _write_sets(batch: _Batch, sets: Sequence[Item]) -> tuple[list[Change], set[
             seal(item, session.id + item.content)
             standing.append(item)
     hold_items(source=batch.source, items=waiting, now=batch.now)
-    changes = write_logs(table=SET_LOG, source=batch.source, items=standing, now=batch.now)
+    changes = write_logs(table=SET_LOG, source=batch.source, sender=batch.sender, items=standing, now=batch.now)
     sessions = (*by_external.values(), *by_id.values())
     return changes, {one.planned_session_id for one in sessions if one.planned_session_id is not None}
 

@@ -192,18 +192,19 @@ def forget_log_import(*, actor: Principal, log_import_id: UUID, versions: Versio
     Raises:
         NotFound: no such import that the actor sees.
     """
-    bump(list_log_imports(actor=actor), log_import_id, versions, **_forgotten(now))
+    bump(list_log_imports(actor=actor), log_import_id, versions, **forgotten(now))
 
 
 def expire_log_imports(business_id: UUID, now: datetime) -> bool:
     """Forget the files whose time is over; never more due."""
     with business_scope(business_id):
         due = LogImport.objects.filter(expires_at__lte=now).exclude(state=ImportState.FORGOTTEN)
-        due.update(**_forgotten(now))
+        due.update(**forgotten(now))
     return False
 
 
-def _forgotten(now: datetime) -> dict[str, Any]:
+def forgotten(now: datetime) -> dict[str, Any]:
+    """Return what an import is when its file is gone."""
     return {
         "state": ImportState.FORGOTTEN,
         "content": b"",

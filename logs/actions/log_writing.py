@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
+from uuid import UUID
 
 import uuid_utils
 from django.db import connection
@@ -46,12 +47,13 @@ class Change:
     referred_to: str | None = None
 
 
-def write_logs(*, table: LogTable, source: str, items: Sequence[Item], now: datetime) -> list[Change]:
+def write_logs(*, table: LogTable, source: str, sender: UUID, items: Sequence[Item], now: datetime) -> list[Change]:
     """Write items of one kind, in their order, and note on each what became of it.
 
     Args:
         table: where to.
         source: what the items are filed under.
+        sender: who corrects what they correct: a membership, or an API key.
         items: items with content, whose clients the caller has locked.
         now: when they were received.
 
@@ -74,7 +76,7 @@ def write_logs(*, table: LogTable, source: str, items: Sequence[Item], now: date
         else:
             _state_of(item, row, states).meet(item)
     corrected = [state for state in states.values() if state.final is not None]
-    _correct(table, corrected, now)
+    _correct(table, corrected, sender, now)
     final = {state.log_id: state.final for state in corrected if state.final is not None}
     return [Change(final.get(item.id or "", item)) for item in created] + [
         Change(state.final, state.was_dated, state.referred_to)
@@ -151,7 +153,7 @@ def _state_of(item: Item, row: tuple[Any, ...], states: dict[_Identity, LogState
     return state
 
 
-def _correct(table: LogTable, states: Sequence[LogState], now: datetime) -> None:
+def _correct(table: LogTable, states: Sequence[LogState], sender: UUID, now: datetime) -> None:
     """Replace content in place; what each correction replaced is kept by the same statement."""
     if not states:
         return
@@ -162,13 +164,13 @@ def _correct(table: LogTable, states: Sequence[LogState], now: datetime) -> None
             "WITH step AS (SELECT * FROM unnest(%(ids)s::uuid[], %(logs)s::uuid[], %(ordinals)s::int[],"
             "  %(versions)s::int[]) AS t (id, log_id, ordinal, row_version)),"
             " kept AS (INSERT INTO logs_logrevision (id, business_id, client_id, kind, log_id, row_version,"
-            "  revision, content_hash, content, replaced_at)"
+            "  revision, content_hash, content, replaced_at, replaced_by)"
             "  SELECT step.id, l.business_id, l.client_id, %(kind)s, l.id, step.row_version, l.revision,"
-            "   l.content_hash, to_jsonb(l) - %(not_content)s::text[], %(now)s"
+            "   l.content_hash, to_jsonb(l) - %(not_content)s::text[], %(now)s, %(sender)s"
             f"  FROM step JOIN {table.name} l ON l.business_id = %(business)s AND l.id = step.log_id"
             "   WHERE step.ordinal IS NULL"
             "  UNION ALL SELECT step.id, %(business)s, s.client_id, %(kind)s, step.log_id, step.row_version,"
-            "   s.revision, s.content_hash, to_jsonb(s) - %(not_content)s::text[], %(now)s"
+            "   s.revision, s.content_hash, to_jsonb(s) - %(not_content)s::text[], %(now)s, %(sender)s"
             f"  FROM step JOIN {table.staged} s ON s.ordinal = step.ordinal)"
             f"UPDATE {table.name} l SET revision = s.revision, row_version = f.row_version,"
             f" content_hash = s.content_hash, local_date = s.local_date, {content}"
@@ -179,6 +181,7 @@ def _correct(table: LogTable, states: Sequence[LogState], now: datetime) -> None
                 "business": current_business_id(),
                 "kind": table.kind,
                 "now": now,
+                "sender": sender,
                 "not_content": _NOT_CONTENT,
                 "ids": [new_id() for _ in steps],
                 "logs": [log_id for log_id, _, _ in steps],

@@ -9,7 +9,7 @@ from coaching.policy import Principal
 from coaching.refusals import Invalid, NotFound, PreconditionFailed, UnknownObject
 from logs.actions.batch_records import source_for
 from logs.actions.cautions import Caution, beside_refusal, cautions_of
-from logs.actions.log_batches import record_logs
+from logs.actions.log_batches import ClientErased, is_of_erased, record_logs
 from logs.actions.log_fields import Item, Kind, faults_of_single
 from logs.selectors.log_references import lock_logging_clients
 from logs.selectors.logs_by_kind import own_logs
@@ -96,5 +96,7 @@ def _refuse_faulty(item: Item) -> None:
     if not item.faults:
         return
     faults = faults_of_single(item)
+    if is_of_erased(item):
+        raise ClientErased(faults[0].detail, faults=faults, extra=beside_refusal(item))
     kind = UnknownObject if all(fault.code == _ALL_UNKNOWN for fault in faults) else Invalid
     raise kind(faults[0].detail, faults=faults, extra=beside_refusal(item))

@@ -5,9 +5,10 @@ from typing import Any, Final
 
 from logs.actions.batch_records import RecordedBatch
 from logs.actions.cautions import Caution, names_a_client
+from logs.actions.log_batches import ClientErased
 from logs.actions.log_fields import LISTS, Item
 
-_UNKNOWN: Final = "unknown_object"
+_UNKNOWN: Final = frozenset({"unknown_object", ClientErased.code})
 
 
 def show_recorded(batch: RecordedBatch) -> dict[str, Any]:
@@ -72,7 +73,7 @@ def _client(item: Item) -> Any:
 
 
 def _problem(item: Item) -> dict[str, Any]:
-    code = _UNKNOWN if all(fault.code == _UNKNOWN for fault in item.faults) else "invalid"
+    code = "unknown_object" if all(fault.code in _UNKNOWN for fault in item.faults) else "invalid"
     return {
         "type": f"/docs/problems/{code}",
         "code": item.faults[0].code,

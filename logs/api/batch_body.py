@@ -11,8 +11,8 @@ from typing import Any, Final
 import orjson
 from pydantic import TypeAdapter, ValidationError
 
-from coaching.http.parsers import decode_object
-from coaching.http.unknown_fields import nearest
+from coaching.http.parsers import check_members, decode_object
+from coaching.http.unknown_fields import MAX_SUGGESTIONS, nearest
 from coaching.refusals import Fault, Invalid
 from logs.actions.cautions import beside_refusal
 from logs.actions.item_rules import item_faults
@@ -20,6 +20,8 @@ from logs.actions.log_fields import KINDS, LISTS, Item, ItemFault, Kind, faults_
 from logs.api.items import CheckInItem, LogBatchBody, LogItem, SessionLogItem, SetLogItem, fields_of
 
 MAX_ITEMS: Final = 5_000
+MAX_ITEM_FAULTS: Final = 20
+"""Faults that an item is answered with. Practice."""
 _MODELS: Final[Mapping[Kind, type[LogItem]]] = {
     "session_log": SessionLogItem,
     "set_log": SetLogItem,
@@ -46,6 +48,7 @@ _SENTENCES: Final = {
     "model_attributes_type": "This is an object, in braces.",
 }
 _UNREADABLE: Final = "?"
+_EXTRA: Final = "extra_forbidden"
 _BEFORE_COLONS: Final = (b" :", b"\n", b"\t", b"\r")
 
 
@@ -64,6 +67,7 @@ def read_batch(body: bytes) -> BatchBody:
         Problem: the body is not one JSON object that every reader reads alike.
         Invalid: the envelope is wrong; items with faults are returned with them instead.
     """
+    check_members(body)
     try:
         batch = LogBatchBody.model_validate_json(body)
     except ValidationError as error:
@@ -126,9 +130,13 @@ def _read_with_faults(document: dict[str, Any], error: ValidationError) -> Batch
     _check_envelope(document)
     by_item: dict[tuple[Kind, int], list[ItemFault]] = {}
     kind_of: dict[Any, Kind] = {name: kind for kind, name in LISTS.items()}
+    unknown = 0
     for fault in _errors(error):
         kind, index = kind_of[fault["loc"][0]], int(fault["loc"][1])
-        by_item.setdefault((kind, index), []).append(_item_fault(kind, fault, fault["loc"][2:]))
+        said = by_item.setdefault((kind, index), [])
+        if len(said) < MAX_ITEM_FAULTS:
+            unknown += fault["type"] == _EXTRA
+            said.append(_item_fault(kind, fault, fault["loc"][2:], suggest=unknown <= MAX_SUGGESTIONS))
     return BatchBody(
         document.get("source"),
         {kind: _mixed(kind, document.get(LISTS[kind], []), by_item) for kind in KINDS},
@@ -188,13 +196,13 @@ def _errors(error: ValidationError) -> list[Any]:
     return error.errors(include_url=False, include_input=False)
 
 
-def _item_fault(kind: Kind, fault: Any, place: tuple[Any, ...]) -> ItemFault:
+def _item_fault(kind: Kind, fault: Any, place: tuple[Any, ...], *, suggest: bool = True) -> ItemFault:
     field = "/".join(str(part).replace("~", "~0").replace("/", "~1") for part in place)
-    if fault["type"] != "extra_forbidden":
+    if fault["type"] != _EXTRA:
         return ItemFault(field, fault["type"], _sentence(fault))
     name = str(place[-1])
-    known = _known_fields(kind, place)
-    return ItemFault(field, "unknown_field", f"There is no field {name!r} here.{nearest(name, known)}")
+    suggestion = nearest(name, _known_fields(kind, place)) if suggest else ""
+    return ItemFault(field, "unknown_field", f"There is no field {name!r} here.{suggestion}")
 
 
 def _known_fields(kind: Kind, place: tuple[Any, ...]) -> list[str]:

@@ -36,6 +36,7 @@ class CsvParser(_WholeBodyParser):
     """Takes `text/csv`, whatever its charset: the file itself tells."""
 
     media_type = CSV_TYPE
+    any_charset = True
 
 
 class XlsxParser(_WholeBodyParser):

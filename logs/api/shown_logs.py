@@ -41,6 +41,7 @@ def show_revisions(kind: Kind, revisions: Iterable[Row], row: Row) -> list[Shown
             "row_version": revision["row_version"],
             "revision": revision["revision"],
             "replaced_at": revision["replaced_at"],
+            "replaced_by": revision["replaced_by"],
             "content": _CONTENT[kind]({**revision["content"], **care}),
         }
         for revision in revisions

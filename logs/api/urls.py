@@ -10,6 +10,7 @@ from logs.api.views.lifts import ClientLiftsView, ClientLiftView, LiftTrendsView
 from logs.api.views.load_advice import LoadAdviceAcceptanceView, LoadAdviceView, NextSessionView
 from logs.api.views.log_batches import HeldItemsView, HeldItemView, LogBatchesView, LogBatchView
 from logs.api.views.log_imports import LogImportCommitView, LogImportDryRunView, LogImportsView, LogImportView
+from logs.api.views.log_revisions import CheckInRevisionsView, SessionLogRevisionsView, SetLogRevisionsView
 from logs.api.views.logs import (
     CheckInsView,
     CheckInView,
@@ -57,8 +58,11 @@ urlpatterns: list[URLPattern] = [
     route("held-items/<uuid:held_item_id>", HeldItemView),
     route("session-logs", SessionLogsView),
     route("session-logs/<uuid:log_id>", SessionLogView),
+    route("session-logs/<uuid:log_id>/revisions", SessionLogRevisionsView),
     route("set-logs", SetLogsView),
     route("set-logs/<uuid:log_id>", SetLogView),
+    route("set-logs/<uuid:log_id>/revisions", SetLogRevisionsView),
     route("check-ins", CheckInsView),
     route("check-ins/<uuid:log_id>", CheckInView),
+    route("check-ins/<uuid:log_id>/revisions", CheckInRevisionsView),
 ]

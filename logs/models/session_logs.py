@@ -203,6 +203,8 @@ class LogRevision(BusinessScopedModel):
     content_hash = models.BinaryField(max_length=16)
     content = models.JSONField()
     replaced_at = models.DateTimeField()
+    # The membership or the API key that sent what replaced it; by id alone, since it may be gone.
+    replaced_by = models.UUIDField(null=True)
 
     class Meta(BusinessScopedModel.Meta):
         constraints = [

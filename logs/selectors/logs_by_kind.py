@@ -165,8 +165,21 @@ def _require_visible_session(actor: Principal, session_log_id: UUID) -> None:
         raise UnknownObject.at("?session_log", "There is no such session log that you may see.")
 
 
+def visible_log_or_deleted(*, actor: Principal, kind: str, log_id: UUID) -> Row:
+    """Return whose a log is and where it stands, also of one that was deleted, of which nothing else is left.
+
+    Raises:
+        NotFound: no such log that the caller may see.
+    """
+    rows = MODELS[kind].objects.filter(client_rows(actor), id=log_id)
+    found: Row | None = rows.values("row_version", "received_at", "deleted_at", *_CARE).first()
+    if found is None:
+        raise NotFound("There is no log with this id that you may see; check the path and the id.")
+    return found
+
+
 def list_revisions(*, kind: str, log_id: UUID) -> list[Row]:
     """Return what corrections of a log replaced, latest first. The caller has read the log itself before."""
     rows = LogRevision.objects.filter(kind=kind, log_id=log_id).order_by("-row_version")
-    found: list[Any] = list(rows.values("row_version", "revision", "content", "replaced_at"))
+    found: list[Any] = list(rows.values("row_version", "revision", "content", "replaced_at", "replaced_by"))
     return found

@@ -14,7 +14,7 @@ def test_each_operation_that_changes_something_leaves_one_entry(cast: Cast, worl
     """Over the whole API, by the same calls as the matrix: a new operation can't be forgotten."""
     api, missing = cast.api(cast.owner), []
     for call in CALLS:
-        if call.method == "GET" or call.operation in CHANGES_NOTHING:
+        if call.method == "GET" or call.operation in CHANGES_NOTHING | set(TOLD_LATER):
             continue
         with transaction.atomic():
             with business_scope(cast.business_id):
@@ -26,6 +26,12 @@ def test_each_operation_that_changes_something_leaves_one_entry(cast: Cast, worl
                 missing.append((call.operation, answer.status_code, after - before))
             transaction.set_rollback(True)
     assert missing == []
+
+
+TOLD_LATER = {
+    "password_resets.create": "no business is known when it is asked; the job that queues the mail writes it down",
+}
+"""Operations that are written down elsewhere, each with its reason and a test beside it."""
 
 
 def test_what_is_left_out_are_operations() -> None:

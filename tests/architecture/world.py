@@ -24,12 +24,14 @@ CLIENTS_OWN: Final = frozenset(
     {
         "client_id",
         "place_id",
+        "consent_id",
         "assignment_id",
         "planned_session_id",
         "absence_id",
         "reference_load_id",
         "flag_id",
         "held_item_id",
+        "invitation_id",
         "session-logs",
         "set-logs",
         "check-ins",
@@ -66,12 +68,17 @@ def build_world(cast: Cast) -> dict[str, str]:
     timed = owner.patch("/api/v1/timeline-policy", {"ramp_sets": 2}, format="json", HTTP_IF_MATCH="*")
     assert timed.status_code == 200, timed.content
     place = post(f"/clients/{client}/places", name="Garage", kind="home", equipment=["barbell"])
+    text = post("/consent-texts", kind="health_data", text="We keep what you log.")
+    consent = post(f"/clients/{client}/consents", text=text["id"], given_how="spoken")
+    kept = owner.patch("/api/v1/retention-policy", {"mail_body_days": 60}, format="json", HTTP_IF_MATCH="*")
+    assert kept.status_code == 200, kept.content
     form = post(
         "/check-in-forms",
         name="Morning",
         cadence="daily",
         questions=[{"key": "mood", "text": "Mood?", "kind": "scale", "minimum": 1, "maximum": 5}],
     )
+    invitation = post("/invitations", client=str(cast.ben.id))
     post("/api-keys", name="App", scopes=["logs:write"], source="app")
     post(
         "/log-batches",
@@ -102,6 +109,8 @@ def build_world(cast: Cast) -> dict[str, str]:
             "viewer_id": str(cast.viewer.id),
             "actor_id": str(cast.owner.id),
             "place_id": place["id"],
+            "consent_text_id": text["id"],
+            "consent_id": consent["id"],
             "form_id": form["id"],
             "exercise": "back-squat",
             "exercise_id": str(Exercise.objects.get(key="back-squat").id),
@@ -117,6 +126,7 @@ def build_world(cast: Cast) -> dict[str, str]:
             "flag_id": str(Flag.objects.order_by("id")[0].id),
             "log_batch_id": str(LogBatch.objects.get().id),
             "log_import_id": made["id"],
+            "invitation_id": invitation["id"],
             "held_item_id": str(HeldItem.objects.get().id),
             "session-logs": str(SessionLog.objects.get().id),
             "set-logs": str(SetLog.objects.get().id),

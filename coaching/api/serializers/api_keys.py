@@ -6,6 +6,7 @@ from typing import Any
 from django.utils import timezone
 from rest_framework import serializers
 
+from coaching.actions.api_keys import MAX_OVERLAP_H
 from coaching.http.fields import WordField, choices_of
 from coaching.http.unknown_fields import StrictSerializer
 from coaching.policy import Scope
@@ -13,7 +14,19 @@ from coaching.policy import Scope
 _SCOPES = choices_of(Scope)
 
 
-class ApiKeyInSerializer(StrictSerializer):
+class ApiKeyExpirySerializer(StrictSerializer):
+    """When a key is to end."""
+
+    expires_at = serializers.DateTimeField(required=False, allow_null=True)
+
+    def validate_expires_at(self, expires_at: datetime | None) -> datetime | None:
+        """Refuse an end that is past."""
+        if expires_at is not None and expires_at <= timezone.now():
+            raise serializers.ValidationError("It is past; give a later instant or leave it out.", code="past")
+        return expires_at
+
+
+class ApiKeyInSerializer(ApiKeyExpirySerializer):
     """A key to make."""
 
     name = serializers.CharField(max_length=100)
@@ -31,13 +44,20 @@ class ApiKeyInSerializer(StrictSerializer):
         max_length=500,
         help_text="Narrows the key to these clients.",
     )
-    expires_at = serializers.DateTimeField(required=False, allow_null=True)
 
-    def validate_expires_at(self, expires_at: datetime | None) -> datetime | None:
-        """Refuse an end that is past."""
-        if expires_at is not None and expires_at <= timezone.now():
-            raise serializers.ValidationError("It is past; give a later instant or leave it out.", code="past")
-        return expires_at
+
+class ApiKeyRotationSerializer(ApiKeyExpirySerializer):
+    """How a key's secret is exchanged."""
+
+    overlap_h = serializers.IntegerField(
+        min_value=0,
+        max_value=MAX_OVERLAP_H,
+        default=24,
+        help_text="How long the present secret stays good beside the new one, though never past its own expiry.",
+    )
+    expires_at = serializers.DateTimeField(
+        required=False, allow_null=True, help_text="When the key is to end from now on; as before where left out."
+    )
 
 
 class ApiKeySerializer(serializers.Serializer[Any]):
@@ -53,7 +73,14 @@ class ApiKeySerializer(serializers.Serializer[Any]):
     created_at = serializers.DateTimeField()
     expires_at = serializers.DateTimeField(allow_null=True)
     revoked_at = serializers.DateTimeField(allow_null=True)
-    last_used_at = serializers.DateTimeField(allow_null=True, help_text="To the minute.")
+    last_used_at = serializers.DateTimeField(
+        allow_null=True, help_text="When the present secret was last used, to the minute."
+    )
+    rotated_at = serializers.DateTimeField(allow_null=True)
+    previous_ends_at = serializers.DateTimeField(
+        allow_null=True, help_text="Until when the secret before the last rotation is good."
+    )
+    previous_last_used_at = serializers.DateTimeField(allow_null=True, help_text="When that one was last used.")
 
 
 class ApiKeyMadeSerializer(ApiKeySerializer):

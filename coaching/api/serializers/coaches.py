@@ -27,7 +27,10 @@ class CoachInSerializer(CoachChangeSerializer):
         max_length=128,
         trim_whitespace=False,
         required=False,
-        help_text="A first password, of 12 characters at least; without one they can't sign in yet.",
+        help_text=(
+            "A first password, of 12 characters at least; without one they can't sign in before they set one. Better "
+            "left out: an invitation (POST /invitations) has them think up their own."
+        ),
     )
 
 

@@ -16,6 +16,11 @@ class SignInSerializer(StrictSerializer):
 
     email = serializers.CharField(max_length=254)
     password = serializers.CharField(max_length=128, trim_whitespace=False)
+    code = serializers.CharField(
+        required=False,
+        max_length=40,
+        help_text="Where the account has a second factor: the code that your app shows, or a recovery code.",
+    )
     business = serializers.UUIDField(required=False, help_text="Needed by people who are in several businesses.")
 
 
@@ -34,6 +39,18 @@ class SignedInSerializer(serializers.Serializer[Any]):
     expires_at = serializers.DateTimeField(allow_null=True)
     business = NamedSerializer()
     role = serializers.ChoiceField(choices=Role.choices)
+    needs_second_factor = serializers.BooleanField(
+        help_text="Whether the business asks for a second factor that you have yet to set up (/me/second-factor); "
+        "until then the session can look after your own account, and nothing else."
+    )
+
+
+class RotatedSerializer(serializers.Serializer[Any]):
+    """The session that you have, under a new token."""
+
+    id = serializers.UUIDField()
+    token = serializers.CharField(help_text="Shown this once; the one that you sent is refused from now on.")
+    expires_at = serializers.DateTimeField(allow_null=True)
 
 
 class SessionSerializer(serializers.Serializer[Any]):
@@ -41,7 +58,11 @@ class SessionSerializer(serializers.Serializer[Any]):
 
     id = serializers.UUIDField()
     created_at = serializers.DateTimeField()
-    expires_at = serializers.DateTimeField(allow_null=True)
+    last_used_at = serializers.DateTimeField(help_text="To within ten minutes.")
+    expires_at = serializers.DateTimeField(
+        allow_null=True, help_text="Each use puts it off by 12 hours, until 14 days after the sign-in."
+    )
+    address = serializers.IPAddressField(allow_null=True, help_text="Where it was last used from.")
     current = serializers.BooleanField(help_text="Whether this request was made in it.")
 
 
@@ -75,4 +96,7 @@ class MeSerializer(serializers.Serializer[Any]):
     )
     client_ids = serializers.ListField(child=serializers.UUIDField(), allow_null=True)
     credential = serializers.UUIDField(help_text="The session's or key's id.")
+    needs_second_factor = serializers.BooleanField(
+        help_text="Whether the business asks for a second factor that is yet to be set up."
+    )
     operations = serializers.ListField(child=serializers.CharField(), help_text="What the caller may call.")

@@ -7,8 +7,13 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from coaching.actions.api_keys import create_api_key, revoke_api_key
-from coaching.api.serializers.api_keys import ApiKeyInSerializer, ApiKeyMadeSerializer, ApiKeySerializer
+from coaching.actions.api_keys import create_api_key, revoke_api_key, rotate_api_key
+from coaching.api.serializers.api_keys import (
+    ApiKeyInSerializer,
+    ApiKeyMadeSerializer,
+    ApiKeyRotationSerializer,
+    ApiKeySerializer,
+)
 from coaching.http.schema import page_of
 from coaching.http.views import OperationView
 from coaching.selectors.api_keys import get_api_key, list_api_keys
@@ -45,3 +50,16 @@ class ApiKeyView(OperationView):
         """Revoke a key, from now on."""
         revoke_api_key(key_id=key_id, now=timezone.now())
         return Response(status=204)
+
+
+class ApiKeyRotationView(OperationView):
+    """The secret of a key."""
+
+    operations = {"POST": "api_keys.rotate"}
+    takes_idempotency_key = False
+
+    @extend_schema(request=ApiKeyRotationSerializer, responses=ApiKeyMadeSerializer)
+    def post(self, _request: Request, key_id: UUID) -> Response:
+        """Give a key a new secret, shown this once; the one before stays good for the overlap."""
+        secret = rotate_api_key(key_id=key_id, now=timezone.now(), **self.body(ApiKeyRotationSerializer))
+        return Response({**get_api_key(key_id=key_id), "key": secret})

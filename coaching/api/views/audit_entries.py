@@ -11,12 +11,15 @@ from coaching.api.serializers.audit_entries import AuditEntrySerializer
 from coaching.http.query_parameters import QueryParameter
 from coaching.http.schema import page_of
 from coaching.http.views import OperationView
+from coaching.models.audit import ActorKind
 from coaching.selectors.audit_entries import list_audit_entries
 
 _FILTERS: Final = (
     QueryParameter("operation", "Of this operation, such as `clients.update`."),
     QueryParameter("actor", "By this coach, client membership or API key.", kind="uuid"),
     QueryParameter("object", "On the object with this id."),
+    QueryParameter("actor_kind", "By this kind of caller.", choices=tuple(ActorKind.values)),
+    QueryParameter("address", "From this network address, whole."),
     QueryParameter("from", "From this day on, in UTC.", kind="date"),
     QueryParameter("to", "To the end of this day, in UTC.", kind="date"),
 )
@@ -36,6 +39,8 @@ class AuditEntriesView(OperationView):
             operation=self.query["operation"],
             actor_id=self.query["actor"],
             object_id=self.query["object"],
+            actor_kind=self.query["actor_kind"],
+            address=self.query["address"],
             since=_instant(self.query["from"], time.min),
             until=_instant(self.query["to"], time.max),
         )

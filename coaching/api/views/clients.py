@@ -8,11 +8,13 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coaching.actions.clients import create_client, update_client
+from coaching.actions.memberships import remove_client_account
 from coaching.api.serializers.clients import ClientInSerializer, ClientSerializer
 from coaching.http.query_parameters import QueryParameter
 from coaching.http.schema import page_of
 from coaching.http.views import OperationView
 from coaching.models.clients import ClientState
+from coaching.models.consents import ConsentKind
 from coaching.selectors.clients import get_client, list_clients
 
 
@@ -26,6 +28,11 @@ class ClientsView(OperationView):
             QueryParameter("coach", "Only this coach's.", kind="uuid"),
             QueryParameter("state", "Only these states.", choices=tuple(ClientState.values), many=True),
             QueryParameter("name", "Only names that begin so.", maximum=100),
+            QueryParameter(
+                "consent_missing",
+                "Only those without a standing consent to the newest words of this kind.",
+                choices=tuple(ConsentKind.values),
+            ),
         )
     }
 
@@ -37,6 +44,7 @@ class ClientsView(OperationView):
             coach_id=self.query["coach"],
             states=self.query["state"],
             name_prefix=self.query["name"],
+            consent_missing=self.query["consent_missing"],
         )
         return self.page(rows, order=("name", "id"), show=list)
 
@@ -69,3 +77,16 @@ class ClientView(OperationView):
             **self.body(ClientInSerializer, partial=True),
         )
         return self.single(client, client["row_version"])
+
+
+class ClientAccountView(OperationView):
+    """A client's own access to their record."""
+
+    operations = {"DELETE": "client_accounts.delete"}
+    versioned = False
+
+    @extend_schema(responses={204: None})
+    def delete(self, _request: Request, client_id: UUID) -> Response:
+        """Take a client's own access away; their sessions end, and the record stays."""
+        remove_client_account(actor=self.principal, client_id=client_id)
+        return Response(status=204)

@@ -2,6 +2,7 @@
 
 from uuid import UUID
 
+from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -55,11 +56,13 @@ class CoachView(OperationView):
     def patch(self, _request: Request, coach_id: UUID) -> Response:
         """Change a role or time zone; a change of role ends their sessions."""
         changes = self.body(CoachChangeSerializer, partial=True)
-        coach = update_coach(actor=self.principal, membership_id=coach_id, versions=self.versions(), **changes)
+        coach = update_coach(
+            actor=self.principal, membership_id=coach_id, versions=self.versions(), now=timezone.now(), **changes
+        )
         return self.single(coach, coach["row_version"])
 
     @extend_schema(responses={204: None})
     def delete(self, _request: Request, coach_id: UUID) -> Response:
         """Let a coach leave; refused while they have clients."""
-        remove_coach(actor=self.principal, membership_id=coach_id, versions=self.versions())
+        remove_coach(actor=self.principal, membership_id=coach_id, versions=self.versions(), now=timezone.now())
         return Response(status=204)

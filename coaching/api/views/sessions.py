@@ -9,8 +9,15 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coaching.actions.audit_trail import Origin
-from coaching.actions.sessions import end_session, session_id_of, sign_in
-from coaching.api.serializers.sessions import MeSerializer, SessionSerializer, SignedInSerializer, SignInSerializer
+from coaching.actions.sessions import end_other_sessions, end_session, rotate_session
+from coaching.actions.sign_in import sign_in
+from coaching.api.serializers.sessions import (
+    MeSerializer,
+    RotatedSerializer,
+    SessionSerializer,
+    SignedInSerializer,
+    SignInSerializer,
+)
 from coaching.http.addresses import client_address
 from coaching.http.request_id import request_id_of
 from coaching.http.schema import page_of
@@ -23,23 +30,29 @@ from coaching.selectors.sessions import list_session_tokens
 class SessionsView(OperationView):
     """Signed-in sessions."""
 
-    operations = {"GET": "sessions.list", "POST": "sessions.create"}
+    operations = {"GET": "sessions.list", "POST": "sessions.create", "DELETE": "sessions.delete_others"}
+    versioned = False
     lists = frozenset({"GET"})
     takes_idempotency_key = False
 
     @extend_schema(responses=page_of(SessionSerializer))
     def get(self, _request: Request) -> Response:
-        """List your sessions, newest first."""
-        rows = list_session_tokens(membership_id=self._membership_id())
+        """List your open sessions in this business, newest first."""
+        rows = list_session_tokens(membership_id=self._membership_id(), now=timezone.now())
         return self.page(rows, order=("-created", "-digest"), show=self._show)
 
     @extend_schema(request=SignInSerializer, responses={201: SignedInSerializer})
     def post(self, _request: Request) -> Response:
-        """Sign in; the token is shown this once."""
+        """Sign in; the token is shown this once.
+
+        Where the account has a second factor, the right password without a code answers 401 with the code
+        `second_factor_required`, and with one that is wrong or was used `second_factor_refused`.
+        """
         sent = self.body(SignInSerializer)
         opened = sign_in(
             email=sent["email"],
             password=sent["password"],
+            code=sent.get("code"),
             business_id=sent.get("business"),
             origin=Origin(client_address(self.request), request_id_of(self.request)),
             now=timezone.now(),
@@ -50,8 +63,16 @@ class SessionsView(OperationView):
             "expires_at": opened.expires_at,
             "business": {"id": opened.place.business_id, "name": opened.place.business_name},
             "role": opened.place.role,
+            "needs_second_factor": opened.needs_second_factor,
         }
         return Response(answer, status=201, headers={"Location": f"/api/v1/sessions/{opened.session_id}"})
+
+    @extend_schema(responses={204: None})
+    def delete(self, _request: Request) -> Response:
+        """End your other sessions in this business; this one stays."""
+        self._membership_id()
+        end_other_sessions(actor=self.principal)
+        return Response(status=204)
 
     def _membership_id(self) -> UUID:
         if self.principal.membership_id is None:
@@ -61,10 +82,12 @@ class SessionsView(OperationView):
     def _show(self, tokens: list[Any]) -> list[dict[str, Any]]:
         return [
             {
-                "id": session_id_of(token),
+                "id": token.session_id,
                 "created_at": token.created,
+                "last_used_at": token.last_used_at,
                 "expires_at": token.expiry,
-                "current": session_id_of(token) == self.principal.credential_id,
+                "address": token.address,
+                "current": token.session_id == self.principal.credential_id,
             }
             for token in tokens
         ]
@@ -83,6 +106,20 @@ class SessionView(OperationView):
             raise NotFound("An API key has no sessions.")
         end_session(membership_id=self.principal.membership_id, session_id=session_id)
         return Response(status=204)
+
+
+class SessionRotationView(OperationView):
+    """A new token for the session that you have."""
+
+    operations = {"POST": "sessions.rotate"}
+    takes_idempotency_key = False
+
+    @extend_schema(request=None, responses=RotatedSerializer)
+    def post(self, request: Request) -> Response:
+        """Exchange your token: the one that you send is refused at once, the new one is shown this once."""
+        presented = request.headers["Authorization"].strip().partition(" ")[2].strip()
+        rotated = rotate_session(actor=self.principal, presented=presented, now=timezone.now())
+        return Response({"id": rotated.session_id, "token": rotated.token, "expires_at": rotated.expires_at})
 
 
 class MeView(OperationView):

@@ -84,7 +84,8 @@ class BatchProblemSerializer(_Shown):
 
     kind = serializers.ChoiceField(choices=KINDS)
     index = serializers.IntegerField()
-    external_id = serializers.CharField()
+    client = serializers.UUIDField(allow_null=True, help_text="The id that it named; null for none.")
+    external_id = serializers.CharField(help_text="Empty where the client was erased.")
     outcome = serializers.ChoiceField(choices=OUTCOMES)
     detail = serializers.CharField()
     errors = ItemFaultSerializer(many=True)  # type: ignore[assignment]  # a field of that name, which the metaclass takes

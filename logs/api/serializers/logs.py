@@ -16,7 +16,17 @@ class RevisionSerializer(_Shown):
     row_version = serializers.IntegerField()
     revision = serializers.IntegerField()
     replaced_at = serializers.DateTimeField()
+    replaced_by = serializers.UUIDField(allow_null=True, help_text="The membership or API key that corrected it.")
     content = serializers.DictField(help_text="The log's own fields as they were.")
+
+
+class LogRevisionsSerializer(_Shown):
+    """What corrections of a log replaced, latest first. Of one that was deleted only that it was."""
+
+    row_version = serializers.IntegerField(help_text="The version that it is at now.")
+    received_at = serializers.DateTimeField(help_text="When it came first.")
+    deleted_at = serializers.DateTimeField(allow_null=True, help_text="Its content and past went then.")
+    items = RevisionSerializer(many=True)
 
 
 class LogSerializer(_Shown):

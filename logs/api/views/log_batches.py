@@ -8,12 +8,13 @@ from uuid import UUID
 
 from django.utils import timezone
 from drf_spectacular.utils import OpenApiParameter, extend_schema
-from rest_framework.exceptions import UnsupportedMediaType
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coaching.http.exact_json import encode
 from coaching.http.query_parameters import QueryParameter
+from coaching.http.rate_limits import charge
+from coaching.http.rate_policy import batch_cost
 from coaching.http.schema import page_of
 from coaching.http.views import OperationView
 from coaching.refusals import Fault, Unprocessable
@@ -62,10 +63,11 @@ class LogBatchesView(OperationView):
         session has not come is `held`. The status is 200 even where all are refused. What must be said at once
         is in `cautions`.
         """
-        _check_content_type(self)
         strict = _is_strict(request)
         with _uncollected():
-            body = read_batch(request._request.body)  # noqa: SLF001 -- the raw bytes; DRF's parser would read them once more
+            plain = request._request  # noqa: SLF001 -- the raw bytes; DRF's parser would read them once more
+            body = read_batch(plain.body)
+            charge(plain, batch_cost(sum(map(len, body.items.values()))))
             batch = record_log_batch(
                 actor=self.principal, source=body.source, items=body.items, strict=strict, now=timezone.now()
             )
@@ -128,17 +130,6 @@ def _uncollected() -> Iterator[None]:
     finally:
         if collects:
             gc.enable()
-
-
-def _check_content_type(view: OperationView) -> None:
-    """Refuse what DRF would, had it read the body.
-
-    Raises:
-        UnsupportedMediaType: the body says that it is something else than JSON.
-    """
-    request = view.request
-    if view.get_content_negotiator().select_parser(request, view.get_parsers()) is None:
-        raise UnsupportedMediaType(request.content_type)
 
 
 def _is_strict(request: Request) -> bool:

@@ -10,6 +10,7 @@ from rest_framework.response import Response
 
 from coaching.http.query_parameters import QueryParameter
 from coaching.http.schema import page_of
+from coaching.http.unknown_fields import StrictSerializer
 from coaching.http.views import OperationView
 from logs.actions.import_runs import check_log_import, commit_log_import
 from logs.actions.log_imports import change_log_import, create_log_import, forget_log_import, plain_source
@@ -102,6 +103,7 @@ class LogImportDryRunView(OperationView):
     @extend_schema(request=None, responses=LogImportDetailSerializer)
     def post(self, _request: Request, log_import_id: UUID) -> Response:
         """Show what a commit would store, and every fault by row and column; nothing is written."""
+        self.body(StrictSerializer)
         row = check_log_import(actor=self.principal, log_import_id=log_import_id, now=timezone.now())
         return _whole(self, row)
 

@@ -15,7 +15,7 @@ from logs.api.batch_answers import show_cautions
 from logs.api.batch_body import read_item
 from logs.api.log_changes import corrected
 from logs.api.shown_logs import show_log, show_logs, show_revisions
-from logs.selectors.logs_by_kind import get_log, get_own_log, list_logs, list_revisions
+from logs.selectors.logs_by_kind import get_log, get_own_log, list_logs, list_revisions, visible_log_or_deleted
 
 _PATHS: Final[dict[Kind, str]] = {"session_log": "session-logs", "set_log": "set-logs", "check_in": "check-ins"}
 
@@ -55,6 +55,20 @@ class LogsView(OperationView):
             status=201 if created else 200,
             location=f"/api/v1/{_PATHS[self.kind]}/{item.id}" if created else None,
         )
+
+
+class LogRevisionsView(OperationView):
+    """The past of one log of one kind."""
+
+    kind: ClassVar[Kind]
+    versioned = False
+
+    def show(self, log_id: UUID) -> Response:
+        """Answer with what corrections replaced."""
+        row = visible_log_or_deleted(actor=self.principal, kind=self.kind, log_id=log_id)
+        revisions = list_revisions(kind=self.kind, log_id=log_id)
+        shown = {name: row[name] for name in ("row_version", "received_at", "deleted_at")}
+        return Response({**shown, "items": show_revisions(self.kind, revisions, row)})
 
 
 class LogView(OperationView):

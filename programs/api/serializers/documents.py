@@ -7,6 +7,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from programs.api.serializers.accepted_loads import AcceptedLoadSerializer
+from programs.api.serializers.exact_numbers import ExactNumberField
 from programs.prescription.progression_fields import RULE_PARTS
 from programs.prescription.vocabulary import BLOCK_KINDS, GOALS, REFERENCES, SET_KINDS
 
@@ -22,10 +23,10 @@ class PrescribedLoadSerializer(serializers.Serializer[Any]):
     """A load by its kind: `load_kg` or `load_lb`; `of` and `pct`; `pct` of the top set; `slot_key`; `text`."""
 
     kind = _choice(LOAD_KINDS)
-    load_kg = serializers.FloatField(required=False)
-    load_lb = serializers.FloatField(required=False)
+    load_kg = ExactNumberField(required=False)
+    load_lb = ExactNumberField(required=False)
     of = _choice(REFERENCES, required=False)
-    pct = serializers.FloatField(required=False)
+    pct = ExactNumberField(required=False)
     slot_key = serializers.CharField(required=False)
     text = serializers.CharField(required=False)
 
@@ -36,7 +37,7 @@ class SegmentSerializer(serializers.Serializer[Any]):
     reps = serializers.IntegerField(required=False, allow_null=True)
     to_limit = serializers.BooleanField(required=False)
     rest_before_s = serializers.IntegerField(required=False)
-    load_change_pct = serializers.FloatField(required=False, allow_null=True)
+    load_change_pct = ExactNumberField(required=False, allow_null=True)
 
 
 class SetGroupSerializer(serializers.Serializer[Any]):
@@ -47,7 +48,7 @@ class SetGroupSerializer(serializers.Serializer[Any]):
     reps_low = serializers.IntegerField(required=False, allow_null=True)
     reps_high = serializers.IntegerField(required=False, allow_null=True)
     duration_s = serializers.IntegerField(required=False, allow_null=True)
-    distance_m = serializers.FloatField(required=False, allow_null=True)
+    distance_m = ExactNumberField(required=False, allow_null=True)
     calories_kcal = serializers.IntegerField(required=False, allow_null=True)
     to_limit = serializers.BooleanField(required=False)
     segments = SegmentSerializer(many=True, required=False)
@@ -56,8 +57,8 @@ class SetGroupSerializer(serializers.Serializer[Any]):
         allow_null=True,
         help_text="Eccentric, lengthened pause, concentric, shortened pause: `41X1` or `4-1-X-1`.",
     )
-    rpe = serializers.FloatField(required=False, allow_null=True)
-    in_reserve = serializers.FloatField(required=False, allow_null=True)
+    rpe = ExactNumberField(required=False, allow_null=True)
+    in_reserve = ExactNumberField(required=False, allow_null=True)
     load = PrescribedLoadSerializer(required=False, allow_null=True)
 
 
@@ -78,7 +79,7 @@ class EntrySerializer(serializers.Serializer[Any]):
 
     exercise = serializers.CharField()
     duration_s = serializers.IntegerField(required=False, allow_null=True)
-    distance_m = serializers.FloatField(required=False, allow_null=True)
+    distance_m = ExactNumberField(required=False, allow_null=True)
     calories_kcal = serializers.IntegerField(required=False, allow_null=True)
 
 
@@ -132,7 +133,7 @@ class WeekDocumentSerializer(serializers.Serializer[Any]):
 class WaveWeekSerializer(serializers.Serializer[Any]):
     """What a week of a wave changes from the wave's first."""
 
-    load_pct = serializers.FloatField(required=False)
+    load_pct = ExactNumberField(required=False)
     reps = serializers.IntegerField(required=False)
     sets = serializers.IntegerField(required=False)
 
@@ -150,10 +151,10 @@ class ProgressionRuleSerializer(serializers.Serializer[Any]):
     every_weeks = serializers.IntegerField(required=False)
     from_week = serializers.IntegerField(required=False, allow_null=True)
     to_week = serializers.IntegerField(required=False, allow_null=True)
-    step_kg = serializers.FloatField(required=False, allow_null=True)
-    step_lb = serializers.FloatField(required=False, allow_null=True)
-    step_pct = serializers.FloatField(required=False, allow_null=True)
-    pcts = serializers.ListField(child=serializers.FloatField(), required=False)
+    step_kg = ExactNumberField(required=False, allow_null=True)
+    step_lb = ExactNumberField(required=False, allow_null=True)
+    step_pct = ExactNumberField(required=False, allow_null=True)
+    pcts = serializers.ListField(child=ExactNumberField(), required=False)
     step_reps = serializers.IntegerField(required=False)
     limit_reps = serializers.IntegerField(required=False, allow_null=True)
     reps_high = serializers.IntegerField(required=False)
@@ -163,9 +164,9 @@ class ProgressionRuleSerializer(serializers.Serializer[Any]):
     step_s = serializers.IntegerField(required=False)
     limit_s = serializers.IntegerField(required=False, allow_null=True)
     weeks = WaveWeekSerializer(many=True, required=False)
-    sets_pct = serializers.FloatField(required=False)
-    rounds_pct = serializers.FloatField(required=False, allow_null=True)
-    load_pct = serializers.FloatField(required=False)
+    sets_pct = ExactNumberField(required=False)
+    rounds_pct = ExactNumberField(required=False, allow_null=True)
+    load_pct = ExactNumberField(required=False)
 
 
 class VersionContentSerializer(serializers.Serializer[Any]):

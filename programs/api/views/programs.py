@@ -9,6 +9,7 @@ from rest_framework.response import Response
 
 from coaching.http.query_parameters import QueryParameter
 from coaching.http.schema import page_of
+from coaching.http.unknown_fields import StrictSerializer
 from coaching.http.views import OperationView
 from programs.actions.programs import change_program, create_program
 from programs.actions.versions import publish_version, replace_content, withdraw_version, write_draft
@@ -145,6 +146,7 @@ class WithdrawView(OperationView):
     @extend_schema(request=None, responses=VersionSerializer)
     def post(self, _request: Request, version_id: UUID) -> Response:
         """Take a published version out of new use; clients who follow it go on."""
+        self.body(StrictSerializer)
         withdraw_version(version_id=version_id)
         row = get_version(version_id=version_id)
         return self.single(show_version(row), row.row_version)

@@ -1,9 +1,7 @@
 """Reading a written session: text in, structure and faults out. No text makes it raise."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from itertools import count
-from string import ascii_uppercase
 from typing import Final
 
 from programs.prescription.constants import PAIRED_SLOTS_MAX
@@ -13,7 +11,7 @@ from programs.prescription.notation.assembly import Assembly
 from programs.prescription.notation.characters import plain
 from programs.prescription.notation.drafts import BlockDraft, EntryDraft, Timing
 from programs.prescription.notation.faults import WrittenFault
-from programs.prescription.notation.labels import is_simple_label
+from programs.prescription.notation.free_labels import FreeLabels
 from programs.prescription.notation.line_reading import read_line
 from programs.prescription.notation.remarks import Remarks
 from programs.prescription.structure import Block, Entry, Session, Slot
@@ -92,6 +90,7 @@ def _built(assembly: Assembly) -> tuple[Session, dict[str, tuple[int, int]]]:
     drafts = [draft for draft in assembly.blocks if draft.slots]
     taken = {slot.key for draft in drafts for slot in draft.slots if slot.key is not None}
     taken |= {draft.label for draft in drafts}
+    labels = FreeLabels(taken)
     used: set[str] = set()
     places: dict[str, tuple[int, int]] = {}
     blocks: list[Block] = []
@@ -102,7 +101,7 @@ def _built(assembly: Assembly) -> tuple[Session, dict[str, tuple[int, int]]]:
         places[pointer] = (draft.line, 0)
         for slot_index, slot in enumerate(draft.slots):
             places[f"{pointer}/slots/{slot_index}"] = (slot.line, slot.column)
-        blocks.append(_block(draft, taken, used))
+        blocks.append(_block(draft, labels, used))
     session = Session(
         title=assembly.title or "",
         template_key=assembly.template_key or _DEFAULT_KEY,
@@ -112,7 +111,7 @@ def _built(assembly: Assembly) -> tuple[Session, dict[str, tuple[int, int]]]:
     return session, places
 
 
-def _block(draft: BlockDraft, taken: set[str], used: set[str]) -> Block:
+def _block(draft: BlockDraft, labels: FreeLabels, used: set[str]) -> Block:
     draft.settle()
     timing = draft.timing or Timing(kind=_implied_kind(len(draft.slots)))
     if timing.kind == "straight" and draft.round_rest_s is not None and draft.slots[0].rest_s is None:
@@ -120,9 +119,9 @@ def _block(draft: BlockDraft, taken: set[str], used: set[str]) -> Block:
         draft.slots[0].rest_s, draft.round_rest_s = draft.round_rest_s, None
     label = draft.label
     if not label and draft.timing is None and all(slot.key is None for slot in draft.slots):
-        label = next(letters for letters in _letters() if letters not in taken)
-        taken.add(label)
-    keys = _keys(draft, label or _free_letters(taken), taken)
+        label = labels.label()
+    stem = labels.stem(label)
+    keys = [labels.key(stem) if slot.key is None else slot.key for slot in draft.slots]
     return Block(
         kind=timing.kind,
         label=label,
@@ -153,26 +152,6 @@ def _implied_kind(slots: int) -> BlockKind:
     if slots == 1:
         return "straight"
     return "paired" if slots <= PAIRED_SLOTS_MAX else "circuit"
-
-
-def _keys(draft: BlockDraft, stem: str, taken: set[str]) -> list[str]:
-    # A key of its own for each exercise without a label: C1, C2 under C; C1-1 under C1.
-    stem = stem if is_simple_label(stem) else _free_letters(taken)
-    numbered = (f"{stem}{number}" if stem[-1].isalpha() else f"{stem}-{number}" for number in count(1))
-    free = (key for key in numbered if key not in taken)
-    keys = [next(free) if slot.key is None else slot.key for slot in draft.slots]
-    taken.update(keys)
-    return keys
-
-
-def _free_letters(taken: set[str]) -> str:
-    return next(letters for letters in _letters() if letters not in taken and f"{letters}1" not in taken)
-
-
-def _letters() -> Iterator[str]:
-    for round_ in count():
-        for letter in ascii_uppercase:
-            yield letter if round_ == 0 else f"{letter}{letter}" if round_ == 1 else f"{letter}{letter}{round_}"
 
 
 def _unrepeated(key: str, used: set[str]) -> str:

@@ -1,17 +1,24 @@
 """Signing in and out."""
 
 import time
+from collections.abc import Iterator
+from datetime import timedelta
+from threading import Barrier, Thread
 from typing import Any
 from uuid import uuid4
 
 import pytest
+import time_machine
+from django.db import connections
 from rest_framework.test import APIClient
 
 from coaching.actions.businesses import create_business
+from coaching.actions.expiry import purge_expired_answers
+from coaching.actions.sessions import IDLE_FOR, LONGEST, MOST_OF_A_PERSON, note_session_use
 from coaching.models import Membership, Person, SessionToken
 from coaching.tenancy.scope import business_scope
 from tests.coaching.queries import statements_of
-from tests.scenario import Cast, signed_in
+from tests.scenario import NOON, Cast, build_business, signed_in
 
 PASSWORD = "correct horse 7 battery"
 PATH = "/api/v1/sessions"
@@ -136,3 +143,151 @@ def test_an_account_made_with_a_business_signs_in(db: None) -> None:
     opened = _sign_in("rita@quarry.example").json()
     assert (opened["role"], opened["business"]["id"]) == ("owner", str(created.business_id))
     assert Person.objects.get(email="rita@quarry.example").password.startswith("argon2")
+
+
+@pytest.fixture
+def clock() -> Iterator[Any]:
+    """A clock that stands still until it is moved."""
+    with time_machine.travel(NOON, tick=False) as traveller:
+        yield traveller
+
+
+def test_a_session_that_is_not_used_for_twelve_hours_has_ended(clock: Any, coach: Cast) -> None:
+    opened = _sign_in(coach.coach.person.email).json()
+    assert opened["expires_at"] == "2031-03-06T00:00:00+00:00"
+    api = signed_in(opened["token"])
+    clock.shift(IDLE_FOR - timedelta(seconds=1))
+    assert api.get("/api/v1/me").status_code == 200
+    # Its use put the end off.
+    clock.shift(IDLE_FOR - timedelta(seconds=1))
+    assert api.get("/api/v1/me").status_code == 200
+    clock.shift(IDLE_FOR + timedelta(seconds=1))
+    assert api.get("/api/v1/me").status_code == 401
+
+
+def test_a_session_ends_after_fourteen_days_however_much_it_is_used(clock: Any, coach: Cast) -> None:
+    api = signed_in(_sign_in(coach.coach.person.email).json()["token"])
+    statuses = []
+    for _ in range(30):
+        clock.shift(IDLE_FOR - timedelta(seconds=1))
+        statuses.append(api.get("/api/v1/me").status_code)
+    good = statuses.index(401)
+    assert set(statuses[good:]) == {401}
+    assert good == LONGEST // (IDLE_FOR - timedelta(seconds=1))
+
+
+def test_a_rotation_keeps_the_end_of_the_longest_time(clock: Any, coach: Cast) -> None:
+    token = _sign_in(coach.coach.person.email).json()["token"]
+    used = timedelta()
+    while used + IDLE_FOR < LONGEST:
+        clock.shift(IDLE_FOR - timedelta(hours=1))
+        used += IDLE_FOR - timedelta(hours=1)
+        token = signed_in(token).post(f"{PATH}/rotate").json()["token"]
+    clock.shift(LONGEST - used + timedelta(seconds=1))
+    assert signed_in(token).get("/api/v1/me").status_code == 401
+
+
+def test_a_use_is_written_down_once_in_ten_minutes_with_its_address(clock: Any, coach: Cast) -> None:
+    api = signed_in(_sign_in(coach.coach.person.email).json()["token"])
+
+    def listed(address: str) -> dict[str, Any]:
+        (item,) = api.get(PATH, REMOTE_ADDR=address).json()["items"]
+        return {name: item[name] for name in ("last_used_at", "address", "created_at")}
+
+    opened = {"last_used_at": "2031-03-05T12:00:00+00:00", "address": "127.0.0.1"}
+    clock.shift(timedelta(minutes=9))
+    assert listed("192.0.2.8") == {**opened, "created_at": "2031-03-05T12:00:00+00:00"}
+    clock.shift(timedelta(minutes=1))
+    assert listed("192.0.2.8") == {
+        "last_used_at": "2031-03-05T12:10:00+00:00",
+        "address": "192.0.2.8",
+        "created_at": "2031-03-05T12:00:00+00:00",
+    }
+
+
+def test_sessions_that_have_ended_are_not_listed(clock: Any, coach: Cast) -> None:
+    _sign_in(coach.coach.person.email)
+    clock.shift(IDLE_FOR + timedelta(minutes=1))
+    opened = _sign_in(coach.coach.person.email).json()
+    items = signed_in(opened["token"]).get(PATH).json()["items"]
+    assert [item["id"] for item in items] == [opened["id"]]
+
+
+def test_a_rotation_exchanges_the_token_at_once_and_keeps_the_session(coach: Cast) -> None:
+    opened = _sign_in(coach.coach.person.email).json()
+    rotated = signed_in(opened["token"]).post(f"{PATH}/rotate")
+    assert (rotated.status_code, rotated.json()["id"]) == (200, opened["id"])
+    assert signed_in(opened["token"]).get("/api/v1/me").status_code == 401
+    assert signed_in(opened["token"]).post(f"{PATH}/rotate").status_code == 401
+    api = signed_in(rotated.json()["token"])
+    assert [(item["id"], item["current"]) for item in api.get(PATH).json()["items"]] == [(opened["id"], True)]
+    assert api.delete(f"{PATH}/{opened['id']}").status_code == 204
+    assert api.get("/api/v1/me").status_code == 401
+
+
+def test_a_key_has_nothing_to_rotate(coach: Cast) -> None:
+    assert coach.key("logs:read").post(f"{PATH}/rotate").status_code == 403
+
+
+def test_of_many_who_rotate_one_token_at_once_one_does(committed: None) -> None:
+    cast = build_business("Northern Iron")
+    cast.api(cast.coach)
+    token, at_once, seen = cast.tokens[cast.coach.id], Barrier(6), []
+
+    def rotate() -> None:
+        at_once.wait()
+        try:
+            seen.append(signed_in(token).post(f"{PATH}/rotate"))
+        finally:
+            connections.close_all()
+
+    threads = [Thread(target=rotate) for _ in range(6)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert sorted(answer.status_code for answer in seen) == [200] + [401] * 5
+    (token,) = [answer.json()["token"] for answer in seen if answer.status_code == 200]
+    assert signed_in(token).get("/api/v1/me").status_code == 200
+
+
+def test_all_other_sessions_end_at_once_and_nobody_elses(coach: Cast) -> None:
+    tokens = [_sign_in(coach.coach.person.email).json()["token"] for _ in range(3)]
+    owner = coach.api(coach.owner)
+    assert signed_in(tokens[1]).delete(PATH).status_code == 204
+    assert [signed_in(token).get("/api/v1/me").status_code for token in tokens] == [401, 200, 401]
+    assert owner.get("/api/v1/me").status_code == 200
+
+
+def test_an_account_that_is_deactivated_and_a_membership_that_was_left_are_refused_at_once(coach: Cast) -> None:
+    api, other = coach.api(coach.coach), coach.api(coach.other_coach)
+    assert (api.get("/api/v1/me").status_code, other.get("/api/v1/me").status_code) == (200, 200)
+    Person.objects.filter(id=coach.coach.person_id).update(is_active=False)
+    assert api.get("/api/v1/me").status_code == 401
+    with business_scope(coach.business_id):
+        Membership.objects.filter(id=coach.other_coach.id).update(state="left")
+    assert other.get("/api/v1/me").status_code == 401
+
+
+def test_a_use_does_not_revive_a_session_that_was_ended_meanwhile(clock: Any, coach: Cast) -> None:
+    row, _token = SessionToken.objects.create(
+        user=coach.coach.person, business_id=coach.business_id, membership_id=coach.coach.id
+    )
+    SessionToken.objects.filter(digest=row.digest).delete()
+    note_session_use(token=row, address="192.0.2.8", now=NOON + timedelta(hours=1))
+    assert not SessionToken.objects.filter(user=coach.coach.person).exists()
+
+
+def test_one_session_too_many_ends_the_oldest_and_the_night_deletes_what_has_ended(clock: Any, coach: Cast) -> None:
+    first = _sign_in(coach.coach.person.email).json()["token"]
+    for _ in range(MOST_OF_A_PERSON - 1):
+        clock.shift(timedelta(seconds=1))
+        SessionToken.objects.create(
+            user=coach.coach.person, business_id=coach.business_id, membership_id=coach.coach.id
+        )
+    assert signed_in(first).get("/api/v1/me").status_code == 200
+    clock.shift(timedelta(seconds=1))
+    last = _sign_in(coach.coach.person.email).json()["token"]
+    assert [signed_in(token).get("/api/v1/me").status_code for token in (first, last)] == [401, 200]
+    purge_expired_answers(coach.business_id, NOON + IDLE_FOR + timedelta(hours=1))
+    assert not SessionToken.objects.filter(user=coach.coach.person).exists()

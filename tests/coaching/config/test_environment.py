@@ -85,5 +85,5 @@ def test_a_malformed_setting_is_refused_with_a_sentence(
 
 
 def test_a_unix_socket_is_spelled_as_the_task_queue_wants_it(monkeypatch: pytest.MonkeyPatch) -> None:
-    settings = read(monkeypatch, REDIS_URL="unix:///run/valkey.sock?db=0")
-    assert settings.broker_url == "redis+socket:///run/valkey.sock"
+    settings = read(monkeypatch, REDIS_URL="unix:///run/valkey.sock?db=3")
+    assert settings.broker_url == "redis+socket:///run/valkey.sock?virtual_host=3"

@@ -116,3 +116,18 @@ def test_a_key_held_by_a_running_request_is_409_and_free_after_it() -> None:
     running.join()
     assert refused.status_code == 409
     assert _post(api, {"name": "Dora"}).status_code == 201
+
+
+def test_what_is_kept_of_a_body_can_not_be_guessed_from_without_the_services_key(cast: Cast, settings: Any) -> None:
+    """A plain digest would tell whoever has the database the password of a new coach."""
+    body, kept = {"email": "new@iron.example", "name": "New", "role": "coach", "password": "kettle over granite 7"}, []
+    api = cast.api(cast.owner)
+    for key in ("first key of the service " * 3, "second key of the service " * 3):
+        settings.SECRET_KEY = key
+        with transaction.atomic():
+            answer = _post(api, body, path="/api/v1/coaches")
+            assert answer.status_code == 201, answer.content
+            with business_scope(cast.business_id):
+                kept.append(IdempotentAnswer.objects.values_list("fingerprint", flat=True).get())
+            transaction.set_rollback(True)
+    assert kept[0] != kept[1]

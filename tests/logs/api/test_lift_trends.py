@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from typing import Any
-from uuid import uuid4
 
 import pytest
 import time_machine
@@ -65,7 +64,7 @@ def test_the_list_is_filtered_by_coach_and_verdict(cast: Cast):
     assert names(cast.head, "?coach=me") == []
 
 
-@pytest.mark.parametrize("query", ["?coach=mine", "?verdict=better", f"?coach={uuid4()}"])
+@pytest.mark.parametrize("query", ["?coach=mine", "?verdict=better", "?coach=0198f3a2-7c11-7d52-9c60-3b6a5d1e4f70"])
 def test_a_filter_that_names_nothing_is_refused(cast: Cast, query: str):
     assert cast.api(cast.head).get(f"/api/v1/lifts{query}").status_code == 400
 

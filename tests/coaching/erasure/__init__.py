@@ -1,0 +1,1 @@
+"""Erasing a client, searched for in the whole database."""

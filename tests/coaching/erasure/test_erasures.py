@@ -1,0 +1,348 @@
+"""Erasing a client: who may, what it takes and leaves, and that nothing brings them back."""
+
+from pathlib import Path
+from threading import Thread
+from typing import Any
+from uuid import UUID, uuid4
+
+import orjson
+import pytest
+from django.core.management import CommandError, call_command
+from django.db import connection, connections
+from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
+
+from coaching.actions.erasures import erase_rows
+from coaching.models import ApiKey, Client, Erasure, Membership, OutboxMessage, Person, Place, Role, SessionToken
+from coaching.tenancy.scope import business_scope
+from logs.models import CheckIn, HeldItem, LogBatch, SessionLog, SetLog
+from tests.logs.logging import BATCHES, check_in, outcomes, post, session, set_
+from tests.scenario import Cast, build_business
+
+SINGLE = "/api/v1/check-ins"
+
+
+def _erase(cast: Cast, client: Client, **headers: str) -> Any:
+    path = f"/api/v1/clients/{client.id}/erasure"
+    return cast.api(cast.owner).post(path, {"confirm": client.name}, format="json", **headers)
+
+
+def _forget(cast: Cast, client: Client) -> None:
+    with business_scope(cast.business_id):
+        assert erase_rows(client_id=client.id, erased_by=cast.owner.id, now=timezone.now()) is not None
+
+
+def test_the_name_must_be_confirmed_to_the_letter(cast: Cast) -> None:
+    path = f"/api/v1/clients/{cast.anna.id}/erasure"
+    answer = cast.api(cast.owner).post(path, {"confirm": "anna "}, format="json")
+    assert (answer.status_code, answer.json()["code"]) == (422, "confirmation_differs")
+    assert cast.api(cast.owner).get(f"/api/v1/clients/{cast.anna.id}").status_code == 200
+
+
+def test_only_the_owner_of_the_clients_business_may(cast: Cast, neighbour: Cast) -> None:
+    path = f"/api/v1/clients/{cast.anna.id}/erasure"
+    sent = {"data": {"confirm": "Anna"}, "format": "json"}
+    for member in (cast.head, cast.coach, cast.viewer, cast.client_member):
+        assert cast.api(member).post(path, **sent).status_code == 403
+    foreign = neighbour.api(neighbour.owner).post(path, **sent)
+    unknown = neighbour.api(neighbour.owner).post(f"/api/v1/clients/{uuid4()}/erasure", **sent)
+    assert (foreign.status_code, foreign.json()["detail"]) == (404, unknown.json()["detail"])
+
+
+def test_an_erased_client_is_as_one_that_never_was_but_for_the_ledger_and_the_trail(cast: Cast) -> None:
+    post(cast.api(cast.coach), session_logs=[session(cast.anna)], set_logs=[set_(cast.anna)])
+    erased = _erase(cast, cast.anna)
+    assert erased.status_code == 200, erased.content
+    owner = cast.api(cast.owner)
+    gone, never = owner.get(f"/api/v1/clients/{cast.anna.id}"), owner.get(f"/api/v1/clients/{uuid4()}")
+    assert (gone.status_code, gone.json()["detail"]) == (404, never.json()["detail"])
+    (row,) = owner.get("/api/v1/erasures").json()["items"]
+    assert row == erased.json()
+    assert (row["client_id"], row["erased_by"]) == (str(cast.anna.id), str(cast.owner.id))
+    assert row["counts"]["logs_setlog"] == row["counts"]["logs_sessionlog"] == row["counts"]["coaching_client"] == 1
+    (entry,) = owner.get("/api/v1/audit-entries", {"operation": "erasures.create"}).json()["items"]
+    assert (entry["object_id"], entry["fields"], entry["values"]) == (str(cast.anna.id), ["confirm"], {})
+    assert _erase(cast, cast.anna).status_code == 404
+
+
+def test_an_erasure_again_under_its_key_is_answered_as_before(cast: Cast) -> None:
+    first = _erase(cast, cast.anna, HTTP_IDEMPOTENCY_KEY="once")
+    again = _erase(cast, cast.anna, HTTP_IDEMPOTENCY_KEY="once")
+    assert (again.status_code, again.json()) == (200, first.json())
+
+
+def test_later_logs_are_refused_in_a_batch_and_singly_and_under_an_old_key(cast: Cast) -> None:
+    app = cast.key("logs:write")
+    batch = {"check_ins": [check_in(cast.anna), check_in(cast.ben)]}
+    first = app.post(BATCHES, batch, format="json", HTTP_IDEMPOTENCY_KEY="batch")
+    single = app.post(SINGLE, check_in(cast.anna, "c2"), format="json", HTTP_IDEMPOTENCY_KEY="single")
+    assert (outcomes(first.json()), single.status_code) == (["created", "created"], 201)
+    assert _erase(cast, cast.anna).status_code == 200
+
+    again = app.post(BATCHES, batch, format="json", HTTP_IDEMPOTENCY_KEY="single-2").json()
+    assert outcomes(again) == ["refused", "unchanged"]
+    assert again["items"][0]["problem"]["code"] == "client_erased"
+    answer = app.post(SINGLE, check_in(cast.anna, "c2"), format="json", HTTP_IDEMPOTENCY_KEY="single")
+    assert (answer.status_code, answer.json()["code"]) == (400, "client_erased")
+    held = app.post("/api/v1/set-logs", set_(cast.anna), format="json")
+    assert (held.status_code, held.json()["code"]) == (400, "client_erased")
+    with business_scope(cast.business_id):
+        assert not CheckIn.objects.filter(client_id=cast.anna.id).exists()
+        assert not HeldItem.objects.exists()
+        assert not Client.objects.filter(id=cast.anna.id).exists()
+
+
+def test_an_old_answer_that_names_them_is_not_replayed(cast: Cast) -> None:
+    app = cast.key("logs:write")
+    batch = {"check_ins": [check_in(cast.anna, sleep="much"), check_in(cast.ben)]}
+    app.post(BATCHES, batch, format="json", HTTP_IDEMPOTENCY_KEY="batch")
+    others = {"check_ins": [check_in(cast.ben, "c9")]}
+    app.post(BATCHES, others, format="json", HTTP_IDEMPOTENCY_KEY="others")
+    assert _erase(cast, cast.anna).status_code == 200
+    again = app.post(BATCHES, batch, format="json", HTTP_IDEMPOTENCY_KEY="batch")
+    assert "Idempotency-Replayed" not in again.headers
+    assert again.json()["items"][0]["problem"]["code"] == "client_erased"
+    assert "Idempotency-Replayed" in app.post(BATCHES, others, format="json", HTTP_IDEMPOTENCY_KEY="others").headers
+
+
+def test_nothing_of_a_refused_later_log_is_kept(cast: Cast) -> None:
+    app = cast.key("logs:write")
+    assert _erase(cast, cast.anna).status_code == 200
+    sent = {"check_ins": [check_in(cast.anna, "wombatgrape", sleep="wombatgrape", notes="wombatgrape")]}
+    answer = app.post(BATCHES, sent, format="json", HTTP_IDEMPOTENCY_KEY="late").json()
+    assert [one["code"] for one in answer["items"][0]["problem"]["errors"]] == ["client_erased"]
+    with business_scope(cast.business_id):
+        assert "wombatgrape" not in str(LogBatch.objects.get().problems)
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT convert_from(body, 'UTF8') FROM coaching_idempotentanswer WHERE key = 'late'")
+            assert "wombatgrape" not in cursor.fetchone()[0]
+
+
+def test_only_those_who_could_write_their_logs_are_told_that_they_were_erased(cast: Cast, neighbour: Cast) -> None:
+    narrowed = cast.key("logs:write", clients=[cast.anna.id, cast.ben.id])
+    elsewhere = cast.key("logs:write", clients=[cast.ben.id])
+    assert _erase(cast, cast.anna).status_code == 200
+
+    def code(api: Any) -> str:
+        answer = api.post(SINGLE, check_in(cast.anna), format="json")
+        assert answer.status_code == 400
+        found: str = answer.json()["code"]
+        return found
+
+    told = [cast.api(cast.owner), cast.api(cast.head), cast.api(cast.coach), narrowed, cast.key("logs:write")]
+    assert {code(api) for api in told} == {"client_erased"}
+    others = [cast.api(cast.other_coach), elsewhere, neighbour.api(neighbour.owner), neighbour.key("logs:write")]
+    assert {code(api) for api in others} == {"unknown_object"}
+
+
+def test_a_key_for_them_alone_is_revoked_and_one_for_others_too_is_narrowed(cast: Cast) -> None:
+    alone = cast.key("clients:read", clients=[cast.anna.id])
+    cast.key("clients:read", clients=[cast.anna.id, cast.ben.id])
+    whole = cast.key("clients:read")
+    assert _erase(cast, cast.anna).status_code == 200
+    assert alone.get("/api/v1/clients").status_code == 401
+    assert len(whole.get("/api/v1/clients").json()["items"]) == 2
+    with business_scope(cast.business_id):
+        left = {
+            ("all",) if ids is None else tuple(ids): revoked
+            for ids, revoked in ApiKey.objects.values_list("client_ids", "revoked_at")
+        }
+    assert left[cast.ben.id,] is None
+    assert left["all",] is None
+    assert left[()] is not None
+    assert all(cast.anna.id not in ids for ids in left)
+
+
+def test_an_account_of_another_business_stays_and_loses_this_membership_only(cast: Cast, neighbour: Cast) -> None:
+    person = cast.client_member.person
+    with business_scope(neighbour.business_id):
+        elsewhere = Membership.objects.create(person=person, role=Role.CLIENT, time_zone="UTC")
+    there, here = neighbour.api(elsewhere), cast.api(cast.client_member)
+    assert (there.get("/api/v1/me").status_code, here.get("/api/v1/me").status_code) == (200, 200)
+    assert _erase(cast, cast.anna).status_code == 200
+    assert (there.get("/api/v1/me").status_code, here.get("/api/v1/me").status_code) == (200, 401)
+    assert Person.objects.filter(id=person.id).exists()
+    with business_scope(cast.business_id):
+        assert not Membership.objects.filter(id=cast.client_member.id).exists()
+
+
+def test_somebody_of_the_team_who_was_coached_too_keeps_their_place(cast: Cast) -> None:
+    with business_scope(cast.business_id):
+        Client.objects.filter(id=cast.ben.id).update(membership=cast.other_coach)
+    assert _erase(cast, cast.ben).status_code == 200
+    assert cast.api(cast.other_coach).get("/api/v1/clients").status_code == 200
+
+
+def test_a_message_about_them_is_withdrawn_and_one_about_others_stays(cast: Cast) -> None:
+    with business_scope(cast.business_id):
+        for client in (cast.anna, cast.ben):
+            for state in ("queued", "retrying", "sent"):
+                OutboxMessage.objects.create(
+                    kind="missed_note",
+                    dedupe_key=f"{client.name}-{state}",
+                    payload={"client": str(client.id), "planned_sessions": []},
+                    rendered={"to": client.email, "subject": client.name, "text": "", "html": ""},
+                    last_problem=client.email,
+                    state=state,
+                    due_at=timezone.now(),
+                )
+    assert _erase(cast, cast.anna).status_code == 200
+    with business_scope(cast.business_id):
+        rows = {
+            key: (state, payload, rendered, problem)
+            for key, state, payload, rendered, problem in OutboxMessage.objects.values_list(
+                "dedupe_key", "state", "payload", "rendered", "last_problem"
+            )
+        }
+    told = "The person whom it is about was erased."
+    assert rows["Anna-queued"] == rows["Anna-retrying"] == ("withdrawn", {}, None, told)
+    assert rows["Anna-sent"] == ("sent", {}, None, "")
+    assert {rows[f"Ben-{state}"][0] for state in ("queued", "retrying", "sent")} == {"queued", "retrying", "sent"}
+    assert all(rows[f"Ben-{state}"][2]["subject"] == "Ben" for state in ("queued", "retrying", "sent"))
+
+
+def test_it_takes_as_many_statements_for_much_as_for_little(cast: Cast) -> None:
+    counts = []
+    for client, logs in ((cast.ben, 1), (cast.carl, 25)):
+        post(
+            cast.api(cast.owner),
+            session_logs=[session(client)],
+            set_logs=[set_(client, f"s1-{number}", set_number=number) for number in range(1, logs + 1)],
+            check_ins=[check_in(client, f"c{number}") for number in range(logs)],
+        )
+        with CaptureQueriesContext(connection) as statements:
+            assert _erase(cast, client).status_code == 200
+        counts.append(len(statements))
+    assert counts[0] == counts[1] < 80
+
+
+def _send(business_id: UUID, client: Client, answers: list[Any], api: Any) -> None:
+    try:
+        answers.append(
+            api.post(BATCHES, {"session_logs": [session(client)], "set_logs": [set_(client)]}, format="json")
+        )
+    finally:
+        connections.close_all()
+
+
+def test_a_log_in_flight_waits_for_the_erasure_and_is_refused(committed: None) -> None:
+    cast = build_business("Copper Hill")
+    app, answers = cast.key("logs:write"), []
+    with business_scope(cast.business_id):
+        erase_rows(client_id=cast.anna.id, erased_by=None, now=timezone.now())
+        sender = Thread(target=_send, args=(cast.business_id, cast.anna, answers, app))
+        sender.start()
+        _wait_for_a_lock()
+    sender.join(timeout=30)
+    (answer,) = answers
+    assert outcomes(answer.json()) == ["refused", "refused"]
+    assert {one["problem"]["code"] for one in answer.json()["items"]} == {"client_erased"}
+    with business_scope(cast.business_id):
+        assert not SessionLog.objects.exists()
+        assert not HeldItem.objects.exists()
+
+
+def test_an_erasure_waits_for_a_log_in_flight_and_erases_it(committed: None) -> None:
+    cast = build_business("Copper Hill")
+    owner, answers = cast.api(cast.owner), []
+    eraser = Thread(target=lambda: answers.append(_closing(cast, cast.anna)))
+    with business_scope(cast.business_id):
+        from logs.actions.batch_records import record_log_batch
+        from logs.api.batch_body import read_batch
+        from tests.programs.documents import acting
+
+        items = read_batch(orjson.dumps({"session_logs": [session(cast.anna)], "set_logs": [set_(cast.anna)]})).items
+        record_log_batch(actor=acting(cast.owner), source=None, items=items, strict=False, now=timezone.now())
+        eraser.start()
+        _wait_for_a_lock()
+    eraser.join(timeout=30)
+    assert [answer.status_code for answer in answers] == [200]
+    assert answers[0].json()["counts"]["logs_setlog"] == 1
+    assert owner.get("/api/v1/set-logs").json()["items"] == []
+    with business_scope(cast.business_id):
+        assert not SetLog.objects.exists()
+
+
+def test_a_row_that_is_written_for_them_meanwhile_does_not_outlive_them(committed: None) -> None:
+    cast = build_business("Copper Hill")
+    owner, answers = cast.api(cast.owner), []
+    path, place = f"/api/v1/clients/{cast.anna.id}/places", {"name": "Shed", "kind": "home", "equipment": []}
+
+    def write() -> None:
+        try:
+            answers.append(owner.post(path, place, format="json"))
+        finally:
+            connections.close_all()
+
+    with business_scope(cast.business_id):
+        erase_rows(client_id=cast.anna.id, erased_by=None, now=timezone.now())
+        writer = Thread(target=write)
+        writer.start()
+        _wait_for_a_lock()
+    writer.join(timeout=30)
+    assert [(answer.status_code, answer.json()["code"]) for answer in answers] == [(409, "conflict")]
+    with business_scope(cast.business_id):
+        assert not Place.objects.exists()
+
+
+def _closing(cast: Cast, client: Client) -> Any:
+    try:
+        return _erase(cast, client)
+    finally:
+        connections.close_all()
+
+
+def _wait_for_a_lock() -> None:
+    """Wait until another of the service's sessions waits for a lock."""
+    with connection.cursor() as cursor:
+        for _ in range(2_000):
+            cursor.execute(
+                "SELECT pg_stat_clear_snapshot(), pg_sleep(0.005), count(*) FROM pg_stat_activity"
+                " WHERE datname = current_database() AND wait_event_type = 'Lock'"
+            )
+            if (cursor.fetchone() or (None, None, 0))[2]:
+                return
+    raise AssertionError("Nobody waits for a lock.")
+
+
+def test_whoever_a_backup_brings_back_is_erased_again_by_the_ledger_or_its_file(cast: Cast, tmp_path: Path) -> None:
+    _forget(cast, cast.anna)
+    ledger = tmp_path / "ledger"
+    call_command("export_erasures", str(ledger))
+    with business_scope(cast.business_id):
+        Client.objects.create(
+            id=cast.anna.id, name="Anna", coach=cast.coach, time_zone="UTC", unit="kg", created_at=timezone.now()
+        )
+    call_command("replay_erasures")
+    with business_scope(cast.business_id):
+        assert not Client.objects.filter(id=cast.anna.id).exists()
+    # A ledger of later than the backup: the database knows nothing of it.
+    row = orjson.loads(ledger.read_bytes())
+    ledger.write_bytes(orjson.dumps({**row, "client_id": str(cast.ben.id)}))
+    call_command("replay_erasures", "--ledger", str(ledger))
+    with business_scope(cast.business_id):
+        assert not Client.objects.filter(id=cast.ben.id).exists()
+        assert set(Erasure.objects.values_list("client_id", flat=True)) == {cast.anna.id, cast.ben.id}
+    answer = cast.key("logs:write").post(SINGLE, check_in(cast.ben), format="json")
+    assert answer.json()["code"] == "client_erased"
+    ledger.write_text("nonsense")
+    with pytest.raises(CommandError, match="no ledger"):
+        call_command("replay_erasures", "--ledger", str(ledger))
+
+
+def test_the_service_can_neither_change_nor_delete_the_ledger(cast: Cast) -> None:
+    from django.db import ProgrammingError, transaction
+
+    _forget(cast, cast.anna)
+    with business_scope(cast.business_id):
+        for change in ("UPDATE coaching_erasure SET counts = '{}'", "DELETE FROM coaching_erasure"):
+            with pytest.raises(ProgrammingError), transaction.atomic(), connection.cursor() as cursor:
+                cursor.execute(change)
+
+
+def test_an_account_that_is_in_a_business_can_not_be_forgotten(cast: Cast) -> None:
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT forget_account(%s)", [cast.coach.person_id])
+        assert cursor.fetchone() == (False,)
+    assert SessionToken.objects.count() == 0
+    assert Person.objects.filter(id=cast.coach.person_id).exists()
