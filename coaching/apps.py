@@ -16,6 +16,7 @@ class CoachingConfig(AppConfig):
         from coaching import registry
         from coaching.actions.expiry import purge_expired_answers
         from coaching.actions.invitations import INVITATION, prepare_invitation_mail
+        from coaching.actions.operations import forget_business_files, run_operations
         from coaching.actions.outbox import deliver_due_messages
         from coaching.actions.password_resets import PASSWORD_RESET, prepare_reset_mail, queue_reset_mails
         from coaching.actions.passwords import PASSWORD_CHANGED, prepare_changed_mail
@@ -25,6 +26,7 @@ class CoachingConfig(AppConfig):
         from coaching.selectors.due_work import (
             list_active_business_ids,
             list_businesses_with_due_messages,
+            list_businesses_with_due_operations,
             list_one_business,
         )
         from coaching.selectors.password_resets import list_businesses_with_waiting_resets
@@ -33,7 +35,9 @@ class CoachingConfig(AppConfig):
         registry.dispatch_jobs += [
             registry.Job("queue_reset_mails", list_businesses_with_waiting_resets, queue_reset_mails),
             registry.Job("deliver_messages", list_businesses_with_due_messages, deliver_due_messages),
+            registry.Job("run_operations", list_businesses_with_due_operations, run_operations),
         ]
+        registry.on_client_erased.append(forget_business_files)
         after, kind = registry.EMAIL_RETRY_AFTER, registry.MessageKind
         registry.message_kinds |= {
             INVITATION: kind(prepare_invitation_mail, after, holds_secret=True),

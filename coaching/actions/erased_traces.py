@@ -35,7 +35,7 @@ def erase_traces(*, ids: Iterable[UUID], count: Count, now: datetime) -> None:
     """Empty messages that name any of the ids, and delete answers that do.
 
     A message about the person alone is withdrawn; one that names them among others is written anew without them. What
-    was sent stays as a row that says that it was. A mail that is on its way to the server can't be called back.
+    was sent stays as a row that says that it was; a mail that is on its way to the server can't be called back.
     """
     listed = list(ids)
     count("coaching_outboxmessage", _empty_messages(listed, now))

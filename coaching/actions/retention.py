@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db import connection
 
 from coaching import registry
-from coaching.actions.audit_trail import record_command
+from coaching.actions.audit_trail import record_by_service
 from coaching.actions.row_versions import Versions, bump
 from coaching.models.clients import Client, ClientState
 from coaching.models.retention import HELD_ITEM_DAYS, LOG_IMPORT_DAYS, RetentionPolicy
@@ -47,9 +47,7 @@ def delete_what_is_over(business_id: UUID, now: datetime) -> bool:
         for delete in registry.retention_jobs:
             more = delete(kept, now) or more
         if kept.counts:
-            record_command(
-                operation="retention", now=now, fields=[f"{name}: {rows}" for name, rows in kept.counts.items()]
-            )
+            record_by_service(done=[("retention", business_id, kept.counts)], now=now)
     return more
 
 

@@ -14,6 +14,7 @@ from coaching.api.views.invitations import (
     InvitationsView,
     InvitationView,
 )
+from coaching.api.views.operations import ExportsView, LongOperationView, OperationResultView
 from coaching.api.views.passwords import OwnPasswordView, PasswordResetConfirmationView, PasswordResetsView
 from coaching.api.views.places import PlacesView, PlaceView
 from coaching.api.views.retention import RetentionPolicyView
@@ -53,6 +54,9 @@ urlpatterns = [
     route("clients/<uuid:client_id>/erasure", ClientErasureView),
     route("consent-texts", ConsentTextsView),
     route("erasures", ErasuresView),
+    route("exports", ExportsView),
+    route("operations/<uuid:operation_id>", LongOperationView),
+    route("operations/<uuid:operation_id>/result", OperationResultView),
     route("retention-policy", RetentionPolicyView),
     route("clients/<uuid:client_id>/places", PlacesView),
     route("clients/<uuid:client_id>/places/<uuid:place_id>", PlaceView),

@@ -142,7 +142,8 @@ def _session_log(
     profile: ClientProfile, client_id: str, day: PlannedDay, on: date, rng: random.Random, *, jumped: bool
 ) -> dict[str, Any]:
     started = datetime.combine(on, time(17, rng.randrange(0, 50)), tzinfo=ZoneInfo(profile.zone))
-    minutes = round(day.planned_high_min * (1.5 if jumped else rng.choice([1.05, 1.1, 1.1, 1.15])))
+    # The jump lies in how hard, not in how long: at 1.2 times the plan no session is too long for it.
+    minutes = round(day.planned_high_min * (1.2 if jumped else rng.choice([1.05, 1.1, 1.1, 1.15])))
     effort = 9.5 if jumped else (6.0 if day.week_number in DELOAD_WEEKS else rng.choice([7, 7, 7.5]))
     return {
         "external_id": f"{profile.slug}-w{day.week_number}d{day.day_number}",

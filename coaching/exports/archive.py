@@ -52,7 +52,7 @@ class Archive:
 
     def add(self, name: str, columns: tuple[str, ...], rows: Iterable[tuple[Any, ...]]) -> None:
         """Write a table, each row once."""
-        sheet: IO[bytes] = SpooledTemporaryFile(max_size=_KEPT_IN_MEMORY_BYTES)  # type: ignore[assignment]  # an IO[bytes] in all but name
+        sheet: IO[bytes] = SpooledTemporaryFile(max_size=_KEPT_IN_MEMORY_BYTES)  # noqa: SIM115 -- an IO[bytes] in all but name; closed with the archive
         self._document.write((b"," if self._sheets else b"") + orjson.dumps(name) + b":[")
         self._sheets.append((name, sheet))
         sheet.write("\ufeff".encode())

@@ -34,7 +34,7 @@ def columns_of(model: type[models.Model]) -> list[str]:
     return found
 
 
-def _names(field: models.Field[Any, Any]) -> list[str]:
+def _names(field: "models.Field[Any, Any]") -> list[str]:
     related = field.related_model
     if not isinstance(related, type) or related._meta.label in _UNNAMED:
         return []

@@ -124,9 +124,13 @@ def trail_table(wanted: Q) -> Table:
 
 def _table(model: type[models.Model], wanted: Q, *, without: Iterable[str] = (), only: Iterable[str] = ()) -> Table:
     columns = tuple(name for name in (tuple(only) or columns_of(model)) if name not in set(without))
-    manager: Any = getattr(model, "objects")  # noqa: B009 -- of any model; the business's own rows where it has them
     name = model._meta.label_lower.replace(".", "_")
-    return Table(name, columns, manager.filter(wanted).order_by("id").values_list(*columns))
+    return Table(name, columns, _rows(model).filter(wanted).order_by("id").values_list(*columns))
+
+
+def _rows(model: type[models.Model]) -> Any:
+    """Return a model's rows: of the business in scope, where they are a business's."""
+    return getattr(model, "objects")  # noqa: B009 -- Django's types don't know it of any model
 
 
 def _path(one: ClientModel) -> str:
@@ -146,7 +150,7 @@ def _words(reached: list[ClientModel], client_id: UUID) -> Table:
     for one in reached:
         for field in one.model._meta.concrete_fields:
             if field.related_model is CheckInForm:
-                rows: Any = one.model._default_manager.filter(**{_path(one): client_id}, form__isnull=False)
+                rows = _rows(one.model).filter(**{_path(one): client_id}, form__isnull=False)
                 asked |= Q(form_id__in=rows.values(field.attname))
     return _table(CheckInFormVersion, asked)
 
@@ -165,8 +169,8 @@ def _trail_of_client(client_id: UUID, role: str, membership_id: UUID) -> list[Ta
     if Role(role) in OPERATIONS["audit_entries.list"].roles:
         concerned = Q(object_id=str(client_id))
         for one in client_models():
-            rows: Any = one.model._default_manager.filter(**{_path(one): client_id})
-            concerned |= Q(object_id__in=rows.values(told=Cast("id", TextField())))
+            rows = _rows(one.model).filter(**{_path(one): client_id})
+            concerned |= Q(object_id__in=rows.values(id_as_text=Cast("id", TextField())))
         return [_table(AuditEntry, concerned, without=_AUDIT_OF_OTHERS)]
     if role == Role.CLIENT:
         return [_table(AuditEntry, Q(actor_id=membership_id))]

@@ -11,7 +11,7 @@ from rest_framework.exceptions import ErrorDetail
 
 _NUMBERS: Final = (int, float)
 # Nearest kind first.
-_KINDS: Final[tuple[tuple[type[serializers.Field[Any, Any, Any, Any]], tuple[type, ...], str], ...]] = (
+_KINDS: Final[tuple[tuple[type[Any], tuple[type, ...], str], ...]] = (
     (serializers.BooleanField, (bool,), "true or false"),
     (serializers.CharField, (str,), "text, in quotes"),
     (serializers.UUIDField, (str,), "an id, in quotes"),

@@ -18,6 +18,7 @@ from django.core.signals import got_request_exception
 from django.db import IntegrityError, InterfaceError, InternalError, OperationalError
 from django.http import Http404, HttpRequest, HttpResponse, UnreadablePostError
 from psycopg.errors import (
+    ForeignKeyViolation,
     IdleInTransactionSessionTimeout,
     LockNotAvailable,
     QueryCanceled,

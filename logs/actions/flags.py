@@ -15,8 +15,9 @@ from coaching.tenancy.scope import business_scope
 from logs.actions.flag_rows import FlagMove, claim_evaluations, store_moves
 from logs.actions.movement_holds import push_holds
 from logs.analysis.client_rules import ClientSituation, client_rule_states
-from logs.analysis.readiness import transitions
+from logs.analysis.readiness import DAILY_KINDS, transitions
 from logs.models import Flag, FlagEvaluation, FlagState
+from logs.selectors.daily_rule_facts import clients_asked_today
 from logs.selectors.flags import (
     STANDING_STATES,
     LatestFlag,
@@ -54,12 +55,14 @@ def flags_of_the_day(business_id: UUID, now: datetime) -> bool:
             return False
         taken = claim_evaluations(days=due, again=False)
         own = {client_id: day for client_id, day in due.items() if client_id in taken}
-        _evaluate(own, get_business_calendar(), now)
+        _evaluate(own, get_business_calendar(), now, daily=own)
     return len(due) == CLIENTS_A_PIECE
 
 
 def evaluate_flags(*, client_ids: Collection[UUID], now: datetime, calendar: BusinessCalendar | None = None) -> None:
     """Ask the rules about clients and let their flags follow.
+
+    The daily rules are asked of those alone of whom nothing was asked yet today.
 
     Args:
         client_ids: whose facts have changed.
@@ -69,8 +72,9 @@ def evaluate_flags(*, client_ids: Collection[UUID], now: datetime, calendar: Bus
     known = calendar or get_business_calendar()
     days = client_days(client_ids=client_ids, calendar=known, now=now)
     if days:
+        asked = clients_asked_today(days=days)
         claim_evaluations(days=days, again=True)
-        _evaluate(days, known, now)
+        _evaluate(days, known, now, daily=days.keys() - asked)
 
 
 def acknowledge_flag(*, actor: Principal, flag_id: UUID, now: datetime) -> Flag:
@@ -117,11 +121,13 @@ def _settle(
     return flag
 
 
-def _evaluate(days: Mapping[UUID, date], calendar: BusinessCalendar, now: datetime) -> None:
-    situations = client_situations(days=days, calendar=calendar, now=now)
+def _evaluate(days: Mapping[UUID, date], calendar: BusinessCalendar, now: datetime, *, daily: Collection[UUID]) -> None:
+    situations = client_situations(days=days, calendar=calendar, now=now, daily=daily)
     latest: defaultdict[UUID, list[LatestFlag]] = defaultdict(list)
     for flag in list_latest_flags(client_ids=list(days)):
-        latest[flag.client_id].append(flag)
+        # Of a rule that is not asked now, the flag stays as it is.
+        if flag.client_id in daily or flag.record.kind not in DAILY_KINDS:
+            latest[flag.client_id].append(flag)
     moves = [
         move for client_id, situation in situations.items() for move in _moves(client_id, situation, latest[client_id])
     ]

@@ -13,12 +13,29 @@ from logs.analysis.attendance import (
     missed_in_a_row_state,
 )
 from logs.analysis.check_in_scales import CheckInEntry
+from logs.analysis.effort_creep import EffortExposure, effort_creep_states
 from logs.analysis.load_jumps import WeekLoad, load_jump_state
+from logs.analysis.program_end import program_runs_out_state
 from logs.analysis.readiness import RuleState
 from logs.analysis.reported_signs import PainReport, SymptomReport, pain_states, symptom_state
+from logs.analysis.session_lengths import PerformedSession, session_too_long_state, sessions_cut_short_state
+from logs.analysis.tempo_faults import MeasuredSet, tempo_faults_states
 from logs.analysis.wellness_flags import low_wellness_state, resting_heart_rate_state
 
 _ATTENDANCE = AttendancePolicy()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DailyFacts:
+    """What the rules of `DAILY_KINDS` read: weeks of sets, so that they are asked once a day and not at each log.
+
+    Attributes:
+        efforts: Alike sets of the last eight weeks with their effort.
+        measured_sets: Sets of the last weeks whose tempo was measured.
+    """
+
+    efforts: Sequence[EffortExposure] = ()
+    measured_sets: Sequence[MeasuredSet] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,11 +53,14 @@ class ClientSituation:
         absences: Days away.
         pauses: Days on which the program stands still.
         start_date: When the present program started or starts; None without one.
+        written_until: The last planned date of the programs that run; None without one.
+        performed: The latest planned sessions that were done at least in part.
         contact_dates: Local dates with a log of any kind.
         weeks: Weekly loads.
         check_ins: Check-ins of the last weeks.
         care_groups: The client's, which switch rules off.
         attendance: What the business set about attendance.
+        daily: What the daily rules read; None where they are not asked.
     """
 
     today: date
@@ -53,11 +73,14 @@ class ClientSituation:
     absences: Sequence[DateSpan] = ()
     pauses: Sequence[DateSpan] = ()
     start_date: date | None = None
+    written_until: date | None = None
+    performed: Sequence[PerformedSession] = ()
     contact_dates: Sequence[date] = ()
     weeks: Sequence[WeekLoad] = ()
     check_ins: Sequence[CheckInEntry] = ()
     care_groups: frozenset[str] = frozenset()
     attendance: AttendancePolicy = _ATTENDANCE
+    daily: DailyFacts | None = None
 
 
 def client_rule_states(situation: ClientSituation) -> list[RuleState]:
@@ -96,4 +119,18 @@ def client_rule_states(situation: ClientSituation) -> list[RuleState]:
         load_jump_state(situation.weeks),
         low_wellness_state(situation.check_ins, situation.today, situation.absences),
         resting_heart_rate_state(situation.check_ins, situation.today, situation.absences, situation.care_groups),
+        program_runs_out_state(situation.written_until, situation.today, away),
+        sessions_cut_short_state(situation.performed, situation.today, situation.absences),
+        session_too_long_state(situation.performed, situation.today, situation.absences),
+        *_daily_states(situation),
+    ]
+
+
+def _daily_states(situation: ClientSituation) -> list[RuleState]:
+    if situation.daily is None:
+        return []
+    built_weeks = [week.week_start for week in situation.weeks if week.planned_build]
+    return [
+        *effort_creep_states(situation.daily.efforts, situation.today, situation.absences, built_weeks),
+        *tempo_faults_states(situation.daily.measured_sets, situation.today, situation.absences),
     ]

@@ -21,6 +21,11 @@ FlagKind = Literal[
     "resting_heart_rate_up",
     "missed_in_a_row",
     "gone_quiet",
+    "program_runs_out",
+    "sessions_cut_short",
+    "session_too_long",
+    "effort_creep",
+    "tempo_faults",
 ]
 Severity = Literal["note", "watch", "stop"]
 Action = Literal["note", "no_increase", "stop_movement", "stop_training", "contact"]
@@ -35,11 +40,19 @@ FLAG_KINDS: Final[tuple[FlagKind, ...]] = (
     "resting_heart_rate_up",
     "missed_in_a_row",
     "gone_quiet",
+    "program_runs_out",
+    "sessions_cut_short",
+    "session_too_long",
+    "effort_creep",
+    "tempo_faults",
 )
 """The kinds of flag. Practice."""
 
 CLOSED_BY_PERSON: Final[frozenset[FlagKind]] = frozenset({"symptom", "pain"})
 """Kinds that never close themselves. Practice."""
+
+DAILY_KINDS: Final[frozenset[FlagKind]] = frozenset({"effort_creep", "tempo_faults"})
+"""Kinds whose rules read weeks of sets: asked once a client and local day, not at each log. Practice."""
 
 ALL_SCOPE: Final = "all"
 """The scope of a flag about the whole person. Practice."""

@@ -62,13 +62,23 @@ def session_pace(performances: Iterable[PlannedPerformance]) -> ClientPace:
     )
 
 
-def _ratio(one: PlannedPerformance) -> Fraction | None:
-    planned_min = middle_min(one.planned_low_min, one.planned_high_min)
-    minutes = _minutes(one.logs)
-    return None if minutes is None or planned_min <= 0 else Fraction(minutes) / Fraction(planned_min)
+def performed_minutes(logs: Sequence[SessionFact]) -> Decimal | None:
+    """Add up the minutes of a planned session's logs.
 
+    Args:
+        logs: All session logs of it.
 
-def _minutes(logs: Sequence[SessionFact]) -> Decimal | None:
+    Returns:
+        The sum; None unless the minutes of each are known.
+
+    Source: practice.
+    """
     each = [session_minutes(log) for log in logs]
     known = [minutes for minutes in each if minutes]
     return sum(known, Decimal(0)) if known and len(known) == len(each) else None
+
+
+def _ratio(one: PlannedPerformance) -> Fraction | None:
+    planned_min = middle_min(one.planned_low_min, one.planned_high_min)
+    minutes = performed_minutes(one.logs)
+    return None if minutes is None or planned_min <= 0 else Fraction(minutes) / Fraction(planned_min)

@@ -14,14 +14,17 @@ from django.db import connection
 from coaching.models import Business, Client, ClientState
 from coaching.tenancy.scope import current_business_id
 from logs.analysis.attendance import AttendancePolicy
-from logs.analysis.client_rules import ClientSituation
+from logs.analysis.client_rules import ClientSituation, DailyFacts
 from logs.analysis.constants import DAYS_PER_WEEK
 from logs.analysis.load_jumps import WeekLoad
 from logs.analysis.readiness import CLOSED_BY_PERSON, evidence_from_text
 from logs.analysis.reported_signs import PainReport, PainWhen, SymptomReport
+from logs.analysis.session_lengths import PerformedSession
 from logs.models import Flag, FlagState
 from logs.models.session_logs import HELD_DAYS
 from logs.selectors.attendance_facts import Attendance, attendance_facts
+from logs.selectors.daily_rule_facts import daily_facts
+from logs.selectors.performed_sessions import performed_sessions, written_until
 from logs.selectors.wellness_facts import Wellness, wellness_facts
 from programs.selectors.business_calendar import BusinessCalendar
 
@@ -67,7 +70,7 @@ def client_days(*, client_ids: Collection[UUID], calendar: BusinessCalendar, now
 
 
 def client_situations(
-    *, days: Mapping[UUID, date], calendar: BusinessCalendar, now: datetime
+    *, days: Mapping[UUID, date], calendar: BusinessCalendar, now: datetime, daily: Collection[UUID] = ()
 ) -> dict[UUID, ClientSituation]:
     """Read what the rules need.
 
@@ -75,6 +78,7 @@ def client_situations(
         days: each client's local date of today.
         calendar: the business's reckoning of weeks.
         now: the present instant.
+        daily: the clients of whom the daily rules are asked too.
     """
     if not days:
         return {}
@@ -84,6 +88,9 @@ def client_situations(
     settled = _settled(days, now)
     attendance = attendance_facts(days=days, week_start=calendar.week_start)
     wellness = wellness_facts(days=days)
+    performed = performed_sessions(days=days)
+    written = written_until(client_ids=list(days))
+    of_the_day = daily_facts(days={client_id: day for client_id, day in days.items() if client_id in daily})
     return {
         client_id: _situation(
             today,
@@ -94,6 +101,9 @@ def client_situations(
             coached=client_id in coached,
             settled=frozenset(settled[client_id]),
             policy=policy,
+            performed=performed[client_id],
+            until=written.get(client_id),
+            daily=of_the_day.get(client_id),
         )
         for client_id, today in days.items()
     }
@@ -109,6 +119,9 @@ def _situation(
     coached: bool,
     settled: frozenset[str],
     policy: AttendancePolicy,
+    performed: list[PerformedSession],
+    until: date | None,
+    daily: DailyFacts | None,
 ) -> ClientSituation:
     return ClientSituation(
         today=today,
@@ -121,6 +134,9 @@ def _situation(
         absences=own.absences,
         pauses=own.pauses,
         start_date=own.start_date,
+        written_until=until,
+        performed=performed,
+        daily=daily,
         contact_dates=own.contact_dates,
         check_ins=said.entries,
         care_groups=said.care_groups,

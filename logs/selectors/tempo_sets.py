@@ -74,6 +74,7 @@ def list_tempo_sets(*, where: Q) -> list[TempoSet]:
         .order_by("performed_on", "session_log_id", "slot_key", "exercise__key", "set_number", "id")
         .values(
             "id",
+            "client_id",
             "session_log_id",
             "planned_session_id",
             "performed_on",

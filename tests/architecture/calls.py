@@ -72,6 +72,7 @@ BODIES: Final[dict[str, Callable[[Ids], dict[str, Any]]]] = {
     "consent_texts.create": lambda _: {"kind": "messages", "text": "We write to you."},
     "consents.create": lambda ids: {"text": ids["consent_text_id"], "given_how": "on_paper"},
     "consents.withdraw": lambda _: {"withdrawn_how": "spoken"},
+    "exports.create": lambda ids: {"client": ids["client_id"]},
     "erasures.create": lambda _: {"confirm": "Anna"},
     "retention_policy.update": lambda _: {"log_batch_days": 90},
     "places.create": lambda _: {"name": "Shed", "kind": "home", "equipment": []},

@@ -55,6 +55,8 @@ STATEMENTS: Final[dict[str, int]] = {
     "log_imports.read": 8,
     "me.read": 9,
     "next_session.read": 18,
+    "operations.read": 8,
+    "operations.result": 11,
     "overview.read": 11,
     "performed_tempo.read": 12,
     "places.list": 9,

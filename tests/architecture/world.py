@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from datetime import timedelta
 from typing import Any, Final
 
+from coaching.actions.operations import run_operations
 from coaching.actions.sessions import session_id_of
 from coaching.models import Absence, ApiKey, SessionToken
 from coaching.tenancy.scope import business_scope
@@ -32,6 +33,7 @@ CLIENTS_OWN: Final = frozenset(
         "flag_id",
         "held_item_id",
         "invitation_id",
+        "operation_id",
         "session-logs",
         "set-logs",
         "check-ins",
@@ -100,6 +102,9 @@ def build_world(cast: Cast) -> dict[str, str]:
     owner.post(f"/api/v1/log-imports/{made['id']}/dry-run", {}, format="json")
     detect_missed(cast.business_id, AFTER)
     refresh_weeks(cast.business_id, AFTER)
+    asked = cast.api(cast.client_member).post("/api/v1/exports", {"client": client}, format="json")
+    assert asked.status_code == 202, asked.content
+    run_operations(cast.business_id, AFTER)
     with business_scope(cast.business_id):
         store_session_paces({cast.anna.id: ClientPace(sessions=1, last_on=MONDAY)})
         return {
@@ -127,6 +132,7 @@ def build_world(cast: Cast) -> dict[str, str]:
             "log_batch_id": str(LogBatch.objects.get().id),
             "log_import_id": made["id"],
             "invitation_id": invitation["id"],
+            "operation_id": asked.json()["id"],
             "held_item_id": str(HeldItem.objects.get().id),
             "session-logs": str(SessionLog.objects.get().id),
             "set-logs": str(SetLog.objects.get().id),

@@ -9,10 +9,12 @@ from pathlib import Path
 from typing import Final
 from xml.etree import ElementTree as ET
 
+from coaching.embedded.environment import DEVELOPMENT_DEFAULTS, held_servers
 from tests.processes import ROOT
 from tests.security.evidence import FOLDER, ITEMS, OWASP_FILES, UNMET, evidence_of, exists, risk_of
 
 Outcomes = Mapping[str, str]
+_SERVERS: Final = ("DATABASE_URL", "DATABASE_OWNER_URL", "REDIS_URL", "SECRET_KEY")
 _EVERY_CASE: Final = "100000"
 _WORDS: Final = {"passed": "pass", "failed": "FAIL", "": "not run"}
 
@@ -35,7 +37,10 @@ def run(*, every_case: bool) -> dict[str, str]:
             *outside,
         ]
         cases = {"SCHEMA_CASES": _EVERY_CASE} if every_case else {}
-        subprocess.run(command, check=False, cwd=ROOT, env={**os.environ, **cases}, stdout=sys.stderr)
+        # Servers that manage.py started for itself are for development; the tests have their own.
+        own = {*_SERVERS, *DEVELOPMENT_DEFAULTS} if held_servers() else set()
+        given = {name: value for name, value in os.environ.items() if name not in own}
+        subprocess.run(command, check=False, cwd=ROOT, env={**given, **cases}, stdout=sys.stderr)
         return _outcomes(report) if report.exists() else {}
 
 

@@ -10,7 +10,7 @@ class AuditEntrySerializer(serializers.Serializer[object]):
 
     id = serializers.UUIDField()
     at = serializers.DateTimeField()
-    operation = serializers.CharField(help_text="As in `operations` of GET /me, or what the operator or the service did.")
+    operation = serializers.CharField(help_text="As in `operations` of GET /me, or what operator or service did.")
     actor_kind = serializers.ChoiceField(choices=ActorKind.choices)
     actor_id = serializers.UUIDField(allow_null=True, help_text="The coach, client membership or API key that acted.")
     credential_id = serializers.UUIDField(allow_null=True, help_text="The session or API key that was used.")

@@ -20,6 +20,7 @@ from coaching.http.addresses import client_address
 from coaching.http.query_parameters import QueryParameter
 from coaching.http.request_id import request_id_of
 from coaching.http.schema import page_of
+from coaching.http.unknown_fields import StrictSerializer
 from coaching.http.views import OperationView
 from coaching.selectors.invitations import STATES, get_invitation, list_invitations
 
@@ -78,6 +79,7 @@ class InvitationResendView(OperationView):
     @extend_schema(request=None, responses=InvitationSerializer)
     def post(self, _request: Request, invitation_id: UUID) -> Response:
         """Send an invitation again, good for another seven days; links sent before are void."""
+        self.body(StrictSerializer)
         return Response(resend_invitation(actor=self.principal, invitation_id=invitation_id, now=timezone.now()))
 
 

@@ -21,6 +21,7 @@ from coaching.api.serializers.sessions import (
 from coaching.http.addresses import client_address
 from coaching.http.request_id import request_id_of
 from coaching.http.schema import page_of
+from coaching.http.unknown_fields import StrictSerializer
 from coaching.http.views import OperationView
 from coaching.refusals import NotFound
 from coaching.selectors.callers import get_caller
@@ -117,6 +118,7 @@ class SessionRotationView(OperationView):
     @extend_schema(request=None, responses=RotatedSerializer)
     def post(self, request: Request) -> Response:
         """Exchange your token: the one that you send is refused at once, the new one is shown this once."""
+        self.body(StrictSerializer)
         presented = request.headers["Authorization"].strip().partition(" ")[2].strip()
         rotated = rotate_session(actor=self.principal, presented=presented, now=timezone.now())
         return Response({"id": rotated.session_id, "token": rotated.token, "expires_at": rotated.expires_at})

@@ -75,10 +75,10 @@ def test_held_items_files_batches_and_what_mails_said_go_after_their_days(cast: 
     _night(cast, NOON + timedelta(days=11))
     assert left() == (0, "forgotten", 0, None)
     with business_scope(cast.business_id):
-        told = [one.fields for one in AuditEntry.objects.filter(operation="retention").order_by("at")]
+        told = [one.values for one in AuditEntry.objects.filter(operation="retention").order_by("at")]
     assert told == [
-        ["coaching_outboxmessage: 1", "logs_helditem: 1", "logs_logimport: 1"],
-        ["logs_logbatch: 1"],
+        {"coaching_outboxmessage": 1, "logs_helditem": 1, "logs_logimport": 1},
+        {"logs_logbatch": 1},
     ]
 
 

@@ -10,8 +10,18 @@ import time_machine
 from django.conf import settings
 from django.core.management import CommandError, call_command
 
+from coaching.actions.operations import run_operations
 from coaching.actions.outbox import deliver_due_messages
-from coaching.models import AuditEntry, Client, IdempotentAnswer, Membership, OutboxMessage, Person, SessionToken
+from coaching.models import (
+    AuditEntry,
+    Client,
+    IdempotentAnswer,
+    Membership,
+    OperationPart,
+    OutboxMessage,
+    Person,
+    SessionToken,
+)
 from coaching.tenancy.client_models import client_models
 from coaching.tenancy.scope import business_scope
 from logs.actions.alerts import detect_missed
@@ -68,6 +78,11 @@ def _lived(cast: Cast, smtp: SmtpSink) -> None:
     table = f"Client,Date,Exercise,Reps\n{NAME},2031-03-10,Back squat,5\n"
     made = owner.post("/api/v1/log-imports", table, content_type="text/csv").json()
     owner.post(f"/api/v1/log-imports/{made['id']}/dry-run", {}, format="json")
+    for wanted in ({"client": str(cast.anna.id)}, {"business": True}):
+        asked = owner.post("/api/v1/exports", wanted, format="json")
+        assert asked.status_code == 202, asked.content
+    while run_operations(cast.business_id, AFTER):
+        pass
     detect_missed(cast.business_id, AFTER + timedelta(days=1))
     make_digests(cast.business_id, AFTER + timedelta(days=2))
     smtp.answer("450 4.2.0 Later")
@@ -124,11 +139,15 @@ def test_nothing_of_an_erased_client_is_found_in_the_dump_in_redis_or_in_the_log
         assert set(OutboxMessage.objects.filter(state="sent").values_list("rendered", flat=True)) == {None}
         assert LogImport.objects.get(client=None).state == "forgotten"
         assert not IdempotentAnswer.objects.exclude(key="gone").exists()
+        # Packed, so that a search would not find them.
+        assert not OperationPart.objects.exists()
         assert AuditEntry.objects.get(operation="erasures.create").object_id == str(cast.anna.id)
     _assert_emptied(cast)
     assert answer["counts"]["logs_setlog"] == 2
     assert answer["counts"]["coaching_apikey"] == 1
-    assert answer["counts"]["coaching_consent"] == 1
+    # Two of hers, one of them asked for by herself; and the business's.
+    assert answer["counts"]["coaching_operation"] == 3
+    assert answer["counts"]["coaching_consent"] == 2
 
 
 def _redis() -> str:

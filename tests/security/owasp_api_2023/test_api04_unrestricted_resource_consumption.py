@@ -15,7 +15,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from programs.api.serializers.prescriptions import TEXT_MAX_CHARACTERS
+from programs.api.serializers.parsing import TEXT_MAX_CHARACTERS
 from tests.architecture.calls import BODIES
 from tests.processes import ROOT
 from tests.scenario import Cast

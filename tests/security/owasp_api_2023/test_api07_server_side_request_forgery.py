@@ -27,6 +27,7 @@ XLSX: Final = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet
 CONNECTS: Final = {
     "coaching/delivery/email.py": "the operator's own mail server, of EMAIL_URL",
     "coaching/http/health.py": "the operator's own broker, of REDIS_URL",
+    "coaching/http/rate_limits.py": "the operator's own broker, of REDIS_URL",
 }
 FETCHERS: Final = frozenset(
     {
@@ -81,7 +82,7 @@ def _properties(document: Any, schema: Any, place: str, seen: frozenset[str]) ->
 
 
 def test_no_operation_takes_an_address() -> None:
-    document = SchemaGenerator().get_schema(request=None, public=True)  # type: ignore[no-untyped-call]
+    document = SchemaGenerator().get_schema(request=None, public=True)
     inputs = dict(_inputs(document))
     assert len(inputs) > 300
     named = [place for place in inputs if ADDRESSES & set(place.rpartition(" ")[2].lower().split("_"))]
@@ -132,9 +133,10 @@ def _called(server: socket.socket) -> bool:
 
 def _spreadsheet(address: str) -> bytes:
     book, kept, hostile = openpyxl.Workbook(), io.BytesIO(), io.BytesIO()
-    book.active.append(["Date", "Exercise", "Reps"])
-    book.active.append(["2031-03-10", f'=WEBSERVICE("{address}")', 5])
-    book.active["C2"].hyperlink = address
+    sheet: Any = book.active
+    sheet.append(["Date", "Exercise", "Reps"])
+    sheet.append(["2031-03-10", f'=WEBSERVICE("{address}")', 5])
+    sheet["C2"].hyperlink = address
     book.save(kept)
     entity = f'<!DOCTYPE x [<!ENTITY e SYSTEM "{address}">]>'
     with zipfile.ZipFile(kept) as source, zipfile.ZipFile(hostile, "w") as target:
