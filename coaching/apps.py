@@ -35,8 +35,8 @@ class CoachingConfig(AppConfig):
         registry.dispatch_jobs += [
             registry.Job("queue_reset_mails", list_businesses_with_waiting_resets, queue_reset_mails),
             registry.Job("deliver_messages", list_businesses_with_due_messages, deliver_due_messages),
-            registry.Job("run_operations", list_businesses_with_due_operations, run_operations),
         ]
+        registry.export_jobs.append(registry.Job("run_operations", list_businesses_with_due_operations, run_operations))
         registry.on_client_erased.append(forget_business_files)
         after, kind = registry.EMAIL_RETRY_AFTER, registry.MessageKind
         registry.message_kinds |= {

@@ -34,12 +34,17 @@ class Operation:
     anyone: bool = False
 
 
+OWN_SOURCE: Final = "counterpoise"
+"""What people's logs are filed under when they name no source; a client's own always are."""
+
+
 @dataclass(frozen=True, slots=True)
 class Principal:
     """Who is calling: a person in one business, or a key of one business.
 
-    `client_ids` narrows a key to named clients; `credential_id` is what retries and limits count by. Until a person
-    has the second factor that the business asks for, they may do nothing but look after their own account.
+    `client_ids` narrows a key to named clients. `source` is what a key's or a client's logs are filed under, and they
+    change no others; it is empty for the team. `credential_id` is what retries and limits count by. Until a person has
+    the second factor that the business asks for, they may do nothing but look after their own account.
     """
 
     kind: Literal["person", "key"]
@@ -259,6 +264,11 @@ def is_for(principal: Principal | None, operation: str) -> bool:
     if principal.kind == "key":
         return bool(principal.scopes & entry.scopes)
     return principal.role in entry.roles
+
+
+def member_shown(principal: Principal, member: UUID | None) -> UUID | None:
+    """Return who did something as far as the caller may know: a client is told of themselves alone."""
+    return None if principal.role == Role.CLIENT and member != principal.membership_id else member
 
 
 def client_rows(principal: Principal, path: str = "client") -> Q:

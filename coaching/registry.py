@@ -145,6 +145,9 @@ retention_jobs: list[Callable[[Kept, datetime], bool]] = []
 """Called nightly for each business, in its scope, with how long it keeps things and the instant: deletes a
 bounded piece of what is older; says whether more is due."""
 
+export_jobs: list[Job] = []
+"""Making the files that were asked for: longer work than any other, in a task of its own."""
+
 dispatch_jobs: list[Job] = []
 """Every two seconds: stale weeks, due deliveries."""
 

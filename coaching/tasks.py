@@ -1,4 +1,4 @@
-"""The three tasks that beat publishes; each is safe beside itself and finds its work in rows."""
+"""The tasks that beat publishes; each is safe beside itself and finds its work in rows."""
 
 from celery import shared_task
 from django.utils import timezone
@@ -12,6 +12,12 @@ from coaching.actions.reconciliation import RECONCILE
 def dispatch() -> None:
     """Refresh stale weeks and deliver what is due."""
     run_due_jobs(jobs=registry.dispatch_jobs, now=timezone.now(), seconds=30)
+
+
+@shared_task(name="coaching.export", ignore_result=True, soft_time_limit=210, time_limit=240)
+def export() -> None:
+    """Make the files that were asked for; one that is begun has three minutes, and no mail waits for it."""
+    run_due_jobs(jobs=registry.export_jobs, now=timezone.now(), seconds=30)
 
 
 @shared_task(name="coaching.tick", ignore_result=True, soft_time_limit=60, time_limit=90)

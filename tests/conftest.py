@@ -12,8 +12,15 @@ from django.db import connections
 from psycopg.conninfo import make_conninfo
 
 from coaching.embedded import fresh_database
+from tests.password_hashers import QUICK
 from tests.scenario import Cast, build_business
 from tests.smtp_server import SmtpSink
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _quick_hashes() -> None:
+    """Hash passwords by the service's algorithm at its least cost; tests of V11 look at the service's own."""
+    settings.PASSWORD_HASHERS = QUICK
 
 
 @pytest.fixture(scope="session")
@@ -52,7 +59,17 @@ def _owner_conninfo() -> str:
 @pytest.fixture
 def cast(db: None) -> Cast:
     """The cast's own business, rolled back after the test."""
+    _take_the_time_of_a_test()
     return build_business("Northern Iron")
+
+
+def _take_the_time_of_a_test() -> None:
+    """Lift the limits of the service's role on a transaction: a test's holds many requests."""
+    with connections["default"].cursor() as cursor:
+        cursor.execute(
+            "SELECT set_config(name, '0', true) FROM pg_settings"
+            " WHERE name IN ('transaction_timeout', 'idle_in_transaction_session_timeout')"
+        )
 
 
 @pytest.fixture

@@ -49,6 +49,12 @@ def worker() -> tuple[str, ...]:
     return (*_celery("worker"), "--concurrency=1", "--without-gossip", "--without-mingle")
 
 
+def web(port: int) -> tuple[str, ...]:
+    """The arguments of the web server, with one process of it."""
+    gunicorn = ("-m", "gunicorn", "--config", "python:coaching.config.gunicorn", "coaching.config.wsgi:application")
+    return (*gunicorn, "--bind", f"127.0.0.1:{port}", "--workers=1", "--no-control-socket")
+
+
 def beat(folder: Path) -> tuple[str, ...]:
     """The arguments of the beat."""
     return (*_celery("beat"), f"--schedule={folder / 'beat'}", "--pidfile=")

@@ -83,6 +83,9 @@ class _Listener(logging.Handler):
             lines.append(record.getMessage())
 
 
+_listener = _Listener()
+
+
 def secrets_in(text: str, secrets: set[str]) -> list[str]:
     """Return the secrets that stand in a text."""
     runs = set(_RUNS.findall(text))
@@ -104,9 +107,14 @@ def pytest_sessionstart() -> None:
     ]
     cache: Any = get_default_password_validators
     cache.cache_clear()
-    listener = _Listener()
-    listener.setFormatter(LogLine("{asctime} {levelname} {name} {message}", style="{"))
-    logging.getLogger().addHandler(listener)
+    _listener.setFormatter(LogLine("{asctime} {levelname} {name} {message}", style="{"))
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_setup() -> None:
+    # Before each test: whatever sets Django up once more (its WSGI application does) empties the root's handlers.
+    if _listener not in logging.getLogger().handlers:
+        logging.getLogger().addHandler(_listener)
 
 
 @pytest.hookimpl(trylast=True)

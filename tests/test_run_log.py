@@ -25,5 +25,5 @@ def test_a_secret_is_found_wherever_it_stands_in_a_line() -> None:
 
 def test_what_any_logger_says_is_kept_as_it_is_written() -> None:
     logging.getLogger("somebody.elses").warning("said %s", "Bearer 0a1b2c3d4e5f")
-    line = run_log.lines[-1]
-    assert line.endswith("WARNING somebody.elses said Bearer [...]")
+    # Another thread's line may have come after it.
+    assert any(line.endswith("WARNING somebody.elses said Bearer [...]") for line in run_log.lines[-20:])

@@ -20,7 +20,7 @@ def erase_account(*, membership_id: UUID, gone_ids: set[UUID], count: Count) -> 
 
     Args:
         membership_id: the client's.
-        gone_ids: takes the ids of what goes.
+        gone_ids: takes the ids of what goes, and of the account, by which mails to it are found.
         count: notes how many rows of a table went.
     """
     membership = Membership.objects.filter(id=membership_id, role=Role.CLIENT).first()
@@ -34,14 +34,16 @@ def erase_account(*, membership_id: UUID, gone_ids: set[UUID], count: Count) -> 
         cursor.execute("DELETE FROM coaching_membership WHERE id = %s", [membership_id])
         count(Membership._meta.db_table, cursor.rowcount)
     gone_ids.add(membership_id)
-    if not _forget(person_id):
-        return
+    # This business has written to the account, and forgets what it wrote even where the account stays.
     gone_ids.add(person_id)
-    count(Person._meta.db_table, 1)
     for model, name in _of_accounts():
         rows: models.QuerySet[Any] = models.QuerySet(model).filter(**{name: person_id})
         gone_ids.update(one for one in rows.values_list("pk", flat=True) if isinstance(one, UUID))
-        count(model._meta.db_table, rows.delete()[0])
+    if not _forget(person_id):
+        return
+    count(Person._meta.db_table, 1)
+    for model, name in _of_accounts():
+        count(model._meta.db_table, models.QuerySet(model).filter(**{name: person_id}).delete()[0])
 
 
 def _forget(person_id: UUID) -> bool:

@@ -15,14 +15,17 @@ Count = Callable[[str, int], None]
 OPEN: Final = (OutboxState.QUEUED, OutboxState.SENDING, OutboxState.RETRYING)
 WITHDRAWN: Final = "The person whom it is about was erased."
 _AN_ID: Final = "[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}"
-# Only a string that is an id is cast to one.
-_NAMES_ONE: Final = (
-    "EXISTS (SELECT FROM regexp_matches(lower(o.payload::text || ' ' || o.dedupe_key), %(an_id)s, 'g') AS m"
-    " WHERE m[1]::uuid = ANY(%(ids)s))"
-)
-_IS_ABOUT_ONE: Final = (
-    "EXISTS (SELECT FROM jsonb_each(o.payload) AS e WHERE jsonb_typeof(e.value) = 'string'"
-    " AND lower(e.value #>> '{}') = ANY(%(texts)s))"
+_AN_ID_ALONE: Final = f"^{_AN_ID}$"
+# The ids of years of logs are many: they stand twice in the statement, not once for each column that they decide.
+_FOUND: Final = (
+    "WITH named AS MATERIALIZED (SELECT o.id, o.state = ANY(%(open)s) AS is_open,"
+    "  EXISTS (SELECT FROM jsonb_each(o.payload) AS e WHERE jsonb_typeof(e.value) = 'string'"
+    # Only a string that is an id is cast to one.
+    "   AND CASE WHEN lower(e.value #>> '{}') ~ %(an_id_alone)s THEN (e.value #>> '{}')::uuid = ANY(%(ids)s) END)"
+    "   AS is_about_one"
+    "  FROM coaching_outboxmessage o WHERE o.business_id = %(business)s"
+    "  AND EXISTS (SELECT FROM regexp_matches(lower(o.payload::text || ' ' || o.dedupe_key), %(an_id)s, 'g') AS m"
+    "   WHERE m[1]::uuid = ANY(%(ids)s)))"
 )
 
 
@@ -61,18 +64,18 @@ def narrow_keys(*, client_id: UUID, now: datetime) -> list[UUID]:
 def _empty_messages(ids: list[UUID], now: datetime) -> int:
     with connection.cursor() as cursor:
         cursor.execute(
-            "UPDATE coaching_outboxmessage o SET rendered = NULL, last_problem = CASE"
-            f"  WHEN o.state = ANY(%(open)s) AND {_IS_ABOUT_ONE} THEN %(withdrawn)s ELSE '' END,"
-            f" payload = CASE WHEN o.state = ANY(%(open)s) AND NOT {_IS_ABOUT_ONE} THEN o.payload ELSE '{{}}' END,"
-            f" state = CASE WHEN o.state = ANY(%(open)s) AND {_IS_ABOUT_ONE} THEN 'withdrawn' ELSE o.state END,"
-            f" settled_at = CASE WHEN o.state = ANY(%(open)s) AND {_IS_ABOUT_ONE} THEN %(now)s ELSE o.settled_at END,"
-            f" lease_token = CASE WHEN {_IS_ABOUT_ONE} THEN NULL ELSE o.lease_token END"
-            f" WHERE o.business_id = %(business)s AND {_NAMES_ONE}",
+            f"{_FOUND} UPDATE coaching_outboxmessage o SET rendered = NULL,"
+            " last_problem = CASE WHEN is_open AND is_about_one THEN %(withdrawn)s ELSE '' END,"
+            " payload = CASE WHEN is_open AND NOT is_about_one THEN o.payload ELSE '{}' END,"
+            " state = CASE WHEN is_open AND is_about_one THEN 'withdrawn' ELSE o.state END,"
+            " settled_at = CASE WHEN is_open AND is_about_one THEN %(now)s ELSE o.settled_at END,"
+            " lease_token = CASE WHEN is_about_one THEN NULL ELSE o.lease_token END"
+            " FROM named WHERE o.id = named.id AND o.business_id = %(business)s",
             {
                 "business": current_business_id(),
                 "an_id": _AN_ID,
+                "an_id_alone": _AN_ID_ALONE,
                 "ids": ids,
-                "texts": [str(one) for one in ids],
                 "open": list(OPEN),
                 "withdrawn": WITHDRAWN,
                 "now": now,

@@ -1,7 +1,7 @@
-"""Write the file that was asked for, table by table, each in a short transaction of its own."""
+"""Write the file that was asked for, table by table and page by page, each in a short transaction of its own."""
 
 from collections.abc import Callable
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time
 from typing import IO, Any, Final
 from uuid import UUID
 
@@ -14,6 +14,8 @@ from coaching.tenancy.scope import business_scope
 
 FILE_BYTES_AT_MOST: Final = 536_870_912
 ROWS_AT_ONCE: Final = 2_000
+ROWS_A_TRANSACTION: Final = 20_000
+"""After so many the lease is renewed, and the database's limit of a transaction begins anew."""
 
 _TITLES: Final = {
     OperationKind.CLIENT_EXPORT: "The whole record of a client.",
@@ -53,12 +55,18 @@ def write_file(operation: Operation, file: IO[bytes], *, business_id: UUID, go_o
     }
     with Archive(file, title=_TITLES[kind], about=about) as archive:
         for number, table in enumerate(tables):
-            if not go_on(number / len(tables)):
-                return False
-            with business_scope(business_id):
-                archive.add(table.name, table.columns, table.rows.iterator(chunk_size=ROWS_AT_ONCE))
-            if file.tell() > FILE_BYTES_AT_MOST:
-                raise FileTooLarge("The file would be larger than 512 MiB; ask for it client by client.")
+            archive.begin(table.name, table.columns)
+            more, last = True, None
+            while more:
+                if not go_on(number / len(tables)):
+                    return False
+                with business_scope(business_id):
+                    ids = table.ids_after(last, at_most=ROWS_A_TRANSACTION)
+                    for start in range(0, len(ids), ROWS_AT_ONCE):
+                        archive.add(table.rows_of(ids[start : start + ROWS_AT_ONCE]))
+                if file.tell() > FILE_BYTES_AT_MOST:
+                    raise FileTooLarge("The file would be larger than 512 MiB; ask for it client by client.")
+                more, last = len(ids) == ROWS_A_TRANSACTION, ids[-1] if ids else None
     return True
 
 
@@ -78,11 +86,11 @@ def _wanted(asked: dict[str, Any]) -> Q:
     named = {"actor": "actor_id", "operation": "operation", "object": "object_id", "address": "address"}
     wanted = Q(**{column: asked[name] for name, column in named.items() if name in asked})
     if "from" in asked:
-        wanted &= Q(at__gte=_midnight(asked["from"]))
+        wanted &= Q(at__gte=_instant(asked["from"], time.min))
     if "to" in asked:
-        wanted &= Q(at__lt=_midnight(asked["to"]) + timedelta(days=1))
+        wanted &= Q(at__lte=_instant(asked["to"], time.max))
     return wanted
 
 
-def _midnight(day: str) -> datetime:
-    return datetime.combine(date.fromisoformat(day), time.min, UTC)
+def _instant(day: str, at: time) -> datetime:
+    return datetime.combine(date.fromisoformat(day), at, UTC)

@@ -105,6 +105,8 @@ def invite(
 def resend_invitation(*, actor: Principal, invitation_id: UUID, now: datetime) -> dict[str, Any]:
     """Send an invitation again, good for another seven days; links sent before are void.
 
+    It is the caller's from then on: it goes when they leave, or hand the client over.
+
     Raises:
         NotFound: there is none of this id that the caller may deal with.
         InvitationOver: it was accepted or withdrawn.
@@ -124,7 +126,11 @@ def resend_invitation(*, actor: Principal, invitation_id: UUID, now: datetime) -
         raise _too_many("This invitation was sent often enough today", recent, now)
     _check_day(now)
     Invitation.objects.filter(id=invitation_id).update(
-        sends=F("sends") + 1, sent_at=[*recent, now], last_sent_at=now, expires_at=now + GOOD_FOR
+        sends=F("sends") + 1,
+        sent_at=[*recent, now],
+        last_sent_at=now,
+        expires_at=now + GOOD_FOR,
+        invited_by=actor.membership_id,
     )
     _queue(invitation_id, row.sends + 1, now)
     return get_invitation(actor=actor, invitation_id=invitation_id, now=now)

@@ -107,7 +107,10 @@ def delete_old_files(*, now: datetime) -> None:
 def forget_business_files(_client_id: UUID, now: datetime) -> tuple[str, int]:
     """Delete the business's exports, which hold a client who is being erased; those being made begin anew."""
     exports = Operation.objects.filter(kind=OperationKind.BUSINESS_EXPORT)
-    exports.filter(state=OperationState.RUNNING).update(state=OperationState.QUEUED, lease_token=None, lease_until=None)
+    # Those that wait are written too: until the erasure is done no worker can take a locked row.
+    exports.filter(state__in=[OperationState.QUEUED, OperationState.RUNNING]).update(
+        state=OperationState.QUEUED, lease_token=None, lease_until=None
+    )
     kept = exports.filter(size_bytes__gt=0)
     OperationPart.objects.filter(operation__in=kept).delete()
     return Operation._meta.db_table, kept.update(size_bytes=0, expires_at=now)

@@ -16,7 +16,7 @@ from coaching.actions.signed_links import Named, Purpose, link_of, read_token, s
 from coaching.documents.account_mail import password_reset_mail
 from coaching.models.outbox import OutboxMessage
 from coaching.models.password_resets import PasswordReset
-from coaching.models.people import Person
+from coaching.models.people import Membership, Person
 from coaching.refusals import Invalid, TooMany
 from coaching.registry import Rendered, Withdrawn
 from coaching.selectors.credentials import list_places
@@ -92,6 +92,8 @@ def prepare_reset_mail(message: OutboxMessage, now: datetime) -> Rendered | With
     reset = find_standing_reset(reset_id=UUID(message.payload["reset"]), now=now)
     if reset is None or reset.person is None:
         return Withdrawn("The request was used, replaced by a later one, or is too old.")
+    if not Membership.objects.filter(person_id=reset.person.id).exists():
+        return Withdrawn("The account is not of this business.")
     token = sign_token(Purpose.PASSWORD_RESET, Named(reset.id))
     link = link_of(Purpose.PASSWORD_RESET, token)
     return password_reset_mail(name=reset.person.name, email=reset.person.email, link=link)

@@ -14,7 +14,7 @@ from coaching.actions.sign_in_attempts import begin_attempt, note_refusal, note_
 from coaching.documents.account_mail import password_changed_mail
 from coaching.models.outbox import OutboxMessage
 from coaching.models.password_resets import PasswordReset
-from coaching.models.people import Person, SessionToken
+from coaching.models.people import Membership, Person, SessionToken
 from coaching.models.sign_in_attempts import Refused
 from coaching.policy import Principal
 from coaching.refusals import Invalid, TooMany
@@ -46,7 +46,7 @@ def change_password(*, actor: Principal, current: str, new: str, origin: Origin,
     if not person.check_password(current):
         raise WrongPassword.at("#/current", "This is not your present password.")
     note_success(attempt_id=attempt_id)
-    set_password(person=person, password=new, now=now, pointer="#/new", kept_session=actor.credential_id)
+    _replace(person, new, now, "#/new", kept_session=actor.credential_id)
     queue_changed_mail(person=person, now=now)
 
 
@@ -63,18 +63,23 @@ def _begin(person: Person, actor: Principal, origin: Origin, now: datetime) -> U
     )
 
 
-def set_password(
-    *, person: Person, password: str, now: datetime, pointer: str = "#/password", kept_session: UUID | None = None
-) -> None:
-    """Give an account a password of its person's own; sessions and links made under the old one end.
+def set_password(*, person: Person, password: str, now: datetime) -> None:
+    """Give an account a password of its person's own, by a link; sessions and links made under the old one end.
+
+    A link alone makes it their own: whoever thought up a first password for an address could sign in with it, change
+    it, and wait until another business invites the address.
 
     Raises:
         Invalid: the password can't be taken.
     """
+    _replace(person, password, now, "#/password", kept_session=None)
+    Person.objects.filter(id=person.id).update(password_is_provisional=False)
+
+
+def _replace(person: Person, password: str, now: datetime, pointer: str, *, kept_session: UUID | None) -> None:
     check_password_rules(password, person, pointer=pointer)
     person.set_password(password)
-    person.password_is_provisional = False
-    person.save(update_fields=["password", "password_is_provisional"])
+    person.save(update_fields=["password"])
     tokens = SessionToken.objects.filter(user=person)
     (tokens if kept_session is None else tokens.exclude(session_id=kept_session)).delete()
     PasswordReset.objects.filter(person=person, ended_at=None).update(ended_at=now)
@@ -92,8 +97,10 @@ def queue_changed_mail(*, person: Person, now: datetime) -> None:
 
 def prepare_changed_mail(message: OutboxMessage, _now: datetime) -> Rendered | Withdrawn:
     """Say that the password was changed."""
-    person = Person.objects.filter(id=message.payload["person"]).first()
+    # Accounts stand outside any business: a message tells only those of its own.
+    own = Membership.objects.values("person_id")
+    person = Person.objects.filter(id=message.payload["person"], id__in=own).first()
     if person is None:
-        return Withdrawn("The account is gone.")
+        return Withdrawn("The account is gone, or not of this business.")
     at = datetime.fromisoformat(message.payload["at"])
     return password_changed_mail(name=person.name, email=person.email, at=at)

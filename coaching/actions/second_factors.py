@@ -98,6 +98,8 @@ def confirm_second_factor(*, actor: Principal, code: str, now: datetime) -> list
         SecondFactorStands: it is on.
         WrongCode: the code is not of the secret.
     """
+    # The account first: a sign-in that asked for no code, since none stood, is over or looks again.
+    Person.objects.select_for_update(no_key=True).get(Q(id=actor.person_id))
     factor = SecondFactor.objects.select_for_update().filter(Q(person_id=actor.person_id)).first()
     if factor is None:
         raise NoSecondFactor("Start with POST /api/v1/me/second-factor; it answers the secret for your app.")
@@ -212,6 +214,8 @@ def _proved(actor: Principal, password: str, code: str | None, origin: Origin, n
     Whoever found a session open must find out neither by it: a wrong one counts as an attempt to sign in
     (`note_refused_proof`, once this transaction was rolled back).
     """
+    # One proof at a time: any number at once would all be looked at before the first wrong one counts.
+    Person.objects.select_for_update(no_key=True).get(Q(id=actor.person_id))
     person, attempt_id = _begin(actor, origin, now)
     if code is not None and not has_standing_factor(person_id=person.id):
         raise NoSecondFactor("You have no second factor.")

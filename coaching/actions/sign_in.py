@@ -77,7 +77,7 @@ def sign_in(
         raise _choose(places)
     opened = _open(person, places[0], proof, origin, now)
     if opened is None:
-        raise _refused_code(attempt_id)
+        raise _refused_code(attempt_id) if proof else _overtaken(attempt_id)
     note_success(attempt_id=attempt_id)
     return opened
 
@@ -110,6 +110,11 @@ def _refused_code(attempt_id: UUID) -> SecondFactorRefused:
     return SecondFactorRefused("This code is wrong, or was used already; wait for the app's next one.")
 
 
+def _overtaken(attempt_id: UUID) -> BadCredentials:
+    note_refusal(attempt_id=attempt_id, refused=Refused.NOT_LET_IN)
+    return BadCredentials("The account was changed while you signed in; sign in again.")
+
+
 def _choose(places: list[Place]) -> ChooseBusiness:
     return ChooseBusiness(
         "You are in several businesses; send the id of one as business.",
@@ -119,9 +124,9 @@ def _choose(places: list[Place]) -> ChooseBusiness:
 
 
 def _open(person: Person, place: Place, proof: Proof | None, origin: Origin, now: datetime) -> SignedIn | None:
-    """Use the code up and open the session, both or neither; None where another request used it first."""
+    """Use the code up and open the session, both or neither; None where another request overtook this one."""
     with transaction.atomic():
-        if proof is not None and not spend(proof):
+        if not _is_as_checked(person, proof) or (proof is not None and not spend(proof)):
             return None
         row, token = open_session(
             person=person,
@@ -133,3 +138,13 @@ def _open(person: Person, place: Place, proof: Proof | None, origin: Origin, now
             record_sign_in(membership_id=place.membership_id, credential_id=row.session_id, origin=origin, now=now)
             member = find_active_member(membership_id=place.membership_id)
     return SignedIn(row.session_id, token, row.expiry, place, member is not None and member.needs_second_factor)
+
+
+def _is_as_checked(person: Person, proof: Proof | None) -> bool:
+    """Look again, now that nobody changes the account meanwhile.
+
+    Whoever sets another password or a second factor ends the sessions that are open: none may be opened after that by
+    what was looked at before.
+    """
+    same = Person.objects.select_for_update(no_key=True).filter(id=person.id, password=person.password, is_active=True)
+    return bool(same) and (proof is not None or not has_standing_factor(person_id=person.id))

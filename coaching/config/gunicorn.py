@@ -6,8 +6,9 @@ What it writes goes through the same redacted lines as all else; what it accepts
 from typing import Any, Final
 
 from gunicorn.glogging import Logger  # type: ignore[import-untyped]  # the library has no types
-from gunicorn.http import wsgi  # type: ignore[import-untyped]
+from gunicorn.http import parser, wsgi  # type: ignore[import-untyped]
 
+from coaching.config.slow_clients import PatientUnreader
 from coaching.log_lines import LogLine
 
 workers: Final = 2
@@ -47,3 +48,6 @@ def _headers_without_server(response: Any) -> list[str]:
 # There is no setting for it: which server answers is nobody's business.
 _headers_of: Final = wsgi.Response.default_headers
 wsgi.Response.default_headers = _headers_without_server
+
+# Nor for this: its own reads a connection for as long as the client likes.
+parser.SocketUnreader = PatientUnreader

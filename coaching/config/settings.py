@@ -91,6 +91,8 @@ USE_I18N = False
 STATIC_URL = "/static/"
 # Served from the packages themselves, so that no collect step stands between a clone and the docs.
 WHITENOISE_USE_FINDERS = True
+# They are for the docs of this site alone.
+WHITENOISE_ALLOW_ALL_ORIGINS = False
 APPEND_SLASH = False
 
 DATA_UPLOAD_MAX_MEMORY_SIZE = 8 * 1024 * 1024
@@ -132,6 +134,8 @@ REST_FRAMEWORK: dict[str, Any] = {
     "DEFAULT_PARSER_CLASSES": ["coaching.http.parsers.StrictJSONParser"],
     "DEFAULT_RENDERER_CLASSES": ["coaching.http.renderers.OrjsonRenderer"],
     "DEFAULT_SCHEMA_CLASS": "coaching.http.schema.OperationSchema",
+    # OPTIONS describes nothing: the schema does.
+    "DEFAULT_METADATA_CLASS": None,
     "EXCEPTION_HANDLER": "coaching.http.problems.handle_exception",
     "UNAUTHENTICATED_USER": None,
     "COERCE_DECIMAL_TO_STRING": False,

@@ -3,7 +3,7 @@
 import csv
 import io
 import shutil
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from tempfile import SpooledTemporaryFile
 from types import TracebackType
 from typing import IO, Any, Final, Self
@@ -12,6 +12,7 @@ from zipfile import ZIP_DEFLATED, ZipFile
 import orjson
 
 from coaching.exports.cells import cell, plain
+from coaching.exports.sentences import SENTENCES
 
 _KEPT_IN_MEMORY_BYTES: Final = 65_536
 _LINES: Final = """\
@@ -22,9 +23,10 @@ record.json  everything, exact: an object with a list of rows for each table. De
 *.csv        the same rows, a table each, for spreadsheets: UTF-8 with a byte order mark, commas, quotes doubled. A text
              that a spreadsheet would take for a formula begins with an apostrophe. An empty cell is an unknown value.
 
-A row's `deleted_at` says that it was taken back. Rows of logs_logrevision are what a log said before it was corrected.
+A row's `deleted_at` says that it was taken back. Nothing is left out or blurred for care: weights and heart rates
+that the service does not show of somebody stand in here, since it is the whole record. Keep it as you keep such things.
 
-Rows by table:
+Rows of each table, and what it holds:
 """
 
 
@@ -35,6 +37,7 @@ class Archive:
         self._zip = ZipFile(file, "w", ZIP_DEFLATED, allowZip64=True)
         self._title, self._counts = title, dict[str, int]()
         self._sheets: list[tuple[str, IO[bytes]]] = []
+        self._columns: tuple[str, ...] = ()
         self._document = self._zip.open("record.json", "w", force_zip64=True)
         self._document.write(orjson.dumps(about, default=plain)[:-1] + b',"tables":{')
 
@@ -50,22 +53,25 @@ class Archive:
             sheet.close()
         self._zip.close()
 
-    def add(self, name: str, columns: tuple[str, ...], rows: Iterable[tuple[Any, ...]]) -> None:
-        """Write a table, each row once."""
+    def begin(self, name: str, columns: tuple[str, ...]) -> None:
+        """Begin a table; the one before it is complete."""
         sheet: IO[bytes] = SpooledTemporaryFile(max_size=_KEPT_IN_MEMORY_BYTES)  # noqa: SIM115 -- an IO[bytes] in all but name; closed with the archive
-        self._document.write((b"," if self._sheets else b"") + orjson.dumps(name) + b":[")
+        self._document.write((b"]," if self._sheets else b"") + orjson.dumps(name) + b":[")
         self._sheets.append((name, sheet))
-        sheet.write("\ufeff".encode())
-        sheet.write(_line(columns))
-        for number, row in enumerate(rows):
-            shown = dict(zip(columns, map(plain, row), strict=True))
-            self._document.write((b"\n," if number else b"\n") + orjson.dumps(shown))
-            sheet.write(_line(map(cell, row)))
-            self._counts[name] = number + 1
-        self._document.write(b"]")
+        self._columns, self._counts[name] = columns, 0
+        sheet.write("\ufeff".encode() + _lines([columns]))
+
+    def add(self, rows: Collection[tuple[Any, ...]]) -> None:
+        """Write further rows of the table begun last, each once."""
+        name, sheet = self._sheets[-1]
+        for row in rows:
+            shown = dict(zip(self._columns, row, strict=True))
+            self._document.write((b"\n," if self._counts[name] else b"\n") + orjson.dumps(shown, default=plain))
+            self._counts[name] += 1
+        sheet.write(_lines([map(cell, row) for row in rows]))
 
     def _complete(self) -> None:
-        self._document.write(b"}}")
+        self._document.write(b"]}}" if self._sheets else b"}}")
         self._document.close()
         for name, sheet in self._sheets:
             sheet.seek(0)
@@ -76,10 +82,10 @@ class Archive:
     def _told(self) -> Iterator[str]:
         yield _LINES.format(title=self._title)
         for name, _sheet in self._sheets:
-            yield f"{self._counts.get(name, 0):>8}  {name}\n"
+            yield f"{self._counts[name]:>8}  {name:<28} {SENTENCES.get(name, '')}".rstrip() + "\n"
 
 
-def _line(values: Iterable[Any]) -> bytes:
+def _lines(rows: Iterable[Iterable[Any]]) -> bytes:
     text = io.StringIO()
-    csv.writer(text).writerow(values)
+    csv.writer(text).writerows(rows)
     return text.getvalue().encode()

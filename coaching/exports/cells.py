@@ -14,21 +14,29 @@ FORMULA_STARTS: Final = frozenset("=+-@\t\r\n\0＝＋－＠")  # noqa: RUF001 --
 
 def cell(value: Any) -> str | int | float:
     """Return a value as the text of a cell; numbers stay numbers, and a text that would be a formula gets a `'`."""
+    if isinstance(value, str):
+        return _harmless(value)
     if value is None:
         return ""
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, (int, float)):
         return value
-    if isinstance(value, Decimal):
-        return f"{value:f}"
-    text = value if isinstance(value, str) else _text(value)
-    return f"'{text}" if text and text[0] in FORMULA_STARTS else text
+    return f"{value:f}" if isinstance(value, Decimal) else _harmless(_text(value))
+
+
+def _harmless(text: str) -> str:
+    # Spreadsheets that trim what they read would see the formula behind the spaces.
+    return f"'{text}" if text and (text[0] in FORMULA_STARTS or text.lstrip()[:1] in FORMULA_STARTS) else text
 
 
 def _text(value: Any) -> str:
+    if isinstance(value, UUID):
+        return str(value)
+    if isinstance(value, date):
+        return value.isoformat()
     shown = plain(value)
-    return shown if isinstance(shown, str) else orjson.dumps(shown, default=plain).decode()
+    return shown if isinstance(shown, str) else orjson.dumps(shown).decode()
 
 
 def plain(value: Any) -> Any:

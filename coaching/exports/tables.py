@@ -67,6 +67,9 @@ ALSO: Final = frozenset(
 )
 """Tables of which a client's export holds rows without a key to the client."""
 
+OF_THE_TEAM: Final = frozenset({"viewers", "changed_by_id", "recorded_by", "withdrawn_by", "replaced_by"})
+"""Columns that a client's own export leaves out: who of the team did something, or reads along."""
+
 _AUDIT_OF_OTHERS: Final = frozenset({"actor_id", "credential_id", "address", "request_id"})
 
 
@@ -77,12 +80,25 @@ class Table:
     Attributes:
         name: of the file, and of the member of the document.
         columns: in their order.
-        rows: of tuples.
+        rows: in the order of their ids.
     """
 
     name: str
     columns: tuple[str, ...]
-    rows: models.QuerySet[Any, tuple[Any, ...]]
+    rows: models.QuerySet[Any, Any]
+
+    def ids_after(self, last: UUID | None, *, at_most: int) -> list[UUID]:
+        """Return the ids of the rows that follow one; of the first rows where none is named."""
+        following = self.rows if last is None else self.rows.filter(id__gt=last)
+        return list(following.values_list("id", flat=True)[:at_most])
+
+    def rows_of(self, ids: list[UUID]) -> list[tuple[Any, ...]]:
+        """Return a few rows with what they name.
+
+        Joined to all of a business's logs instead, by a plan of old statistics, names ran into the database's limit.
+        """
+        rows = _rows(self.rows.model).filter(id__in=ids).order_by("id")
+        return list(rows.values_list(*self.columns))
 
 
 def client_tables(*, client_id: UUID, role: str, membership_id: UUID) -> list[Table]:
@@ -96,8 +112,9 @@ def client_tables(*, client_id: UUID, role: str, membership_id: UUID) -> list[Ta
     hidden = {*NEVER, *(TEAMS if role == Role.CLIENT else ())}
     reached = [one for one in client_models() if one.model._meta.label not in hidden]
     client = Client.objects.get(id=client_id)
-    tables = [_table(Client, Q(id=client_id)), *_account(client)]
-    tables += [_table(one.model, Q(**{_path(one): client_id})) for one in reversed(reached)]
+    without = OF_THE_TEAM if role == Role.CLIENT else frozenset()
+    tables = [_table(Client, Q(id=client_id), without=without), *_account(client)]
+    tables += [_table(one.model, Q(**{_path(one): client_id}), without=without) for one in reversed(reached)]
     tables += [_words(reached, client_id), *_mails(client)]
     return tables + _trail_of_client(client_id, role, membership_id)
 
@@ -125,7 +142,7 @@ def trail_table(wanted: Q) -> Table:
 def _table(model: type[models.Model], wanted: Q, *, without: Iterable[str] = (), only: Iterable[str] = ()) -> Table:
     columns = tuple(name for name in (tuple(only) or columns_of(model)) if name not in set(without))
     name = model._meta.label_lower.replace(".", "_")
-    return Table(name, columns, _rows(model).filter(wanted).order_by("id").values_list(*columns))
+    return Table(name, columns, _rows(model).filter(wanted).order_by("id"))
 
 
 def _rows(model: type[models.Model]) -> Any:

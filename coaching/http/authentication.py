@@ -24,7 +24,8 @@ from coaching.http.addresses import client_address
 from coaching.http.problem_documents import CHALLENGE, Problem, problem_from
 from coaching.http.rate_limits import admit
 from coaching.http.refusal_notes import write_refusal_notes
-from coaching.policy import OPERATIONS, Principal, Scope
+from coaching.models.people import Role
+from coaching.policy import OPERATIONS, OWN_SOURCE, Principal, Scope
 from coaching.refusals import BadCredentials
 from coaching.selectors.credentials import KeyRecord, find_active_member, find_key
 from coaching.tenancy.scope import business_scope
@@ -178,6 +179,7 @@ def _identify_session(credential: str, address: str, now: datetime) -> Identity:
             role=member.role,
             person_id=person.id,
             membership_id=token.membership_id,
+            source=OWN_SOURCE if member.role == Role.CLIENT else "",
             needs_second_factor=member.needs_second_factor,
         )
 

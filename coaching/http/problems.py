@@ -63,7 +63,7 @@ class ProblemMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponseBase:
-        """Refuse a forged host, and a length that is no number, before anything reads the request."""
+        """Refuse a forged host, and a body of no clear length, before anything reads the request."""
         try:
             request.get_host()
         except SuspiciousOperation:
@@ -72,6 +72,10 @@ class ProblemMiddleware:
             )
         if not _LENGTH.fullmatch(request.META.get("CONTENT_LENGTH") or ""):
             return problem_response(Problem("malformed", "Content-Length is a whole number of bytes."), request)
+        if "Transfer-Encoding" in request.headers:
+            # Django would take a body of no stated length for an empty one, and do what that asks for.
+            sentence = "Send the body whole, with its Content-Length, not in chunks."
+            return problem_response(Problem("malformed", sentence, code="length_required"), request)
         if settings.SECURE_SSL_REDIRECT and not request.is_secure():
             sentence = "Send this over https, with another credential than this one, which has travelled in the clear."
             return problem_response(Problem("forbidden", sentence, code="tls_required"), request)

@@ -21,6 +21,8 @@ _SCHEMAS: Final[dict[str, dict[str, Any]]] = {
     "integer": {"type": "integer"},
     "boolean": {"type": "boolean"},
 }
+SESSION: Final = "session"
+API_KEY: Final = "api_key"
 _METHODS: Final = ("get", "post", "put", "patch", "delete")
 _CHANGES: Final = ("put", "patch", "delete")
 
@@ -59,9 +61,21 @@ class OperationSchema(AutoSchema):
         return f"{described}\n\n{_callers(self._entry)}".strip() if self._entry else described
 
     def get_auth(self) -> list[dict[str, list[str]]]:
-        """Return the bearer credential, unless anyone may call."""
+        """Return the kinds of credential that can work: any one of them does; none where anyone may call."""
+        # It also writes the schemes into the document.
         found = cast("list[dict[str, list[str]]]", super().get_auth())
-        return [] if self._entry and self._entry.anyone else found
+        if self._entry is None:
+            return found
+        kinds = ((SESSION, self._entry.roles), (API_KEY, self._entry.scopes))
+        return [{kind: []} for kind, whose in kinds if whose and not self._entry.anyone]
+
+    def get_operation(self, *arguments: Any) -> dict[str, Any] | None:
+        """Return the operation, with its callers for programs beside those in words."""
+        found = super().get_operation(*arguments)
+        if found is not None and self._entry is not None and not self._entry.anyone:
+            found["x-roles"] = sorted(self._entry.roles)
+            found["x-scopes"] = sorted(self._entry.scopes)
+        return found
 
     def _get_request_body(self, direction: Any = "request") -> Any:
         body = super()._get_request_body(direction)  # type: ignore[no-untyped-call]  # the library's
@@ -202,15 +216,15 @@ def _statuses(path: str, method: str, operation: dict[str, Any]) -> set[int]:
 
 
 class PrincipalScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]  # the library's registering metaclass is untyped
-    """Documents the one form of credential."""
+    """Documents the two kinds of bearer credential."""
 
     target_class = PrincipalAuthentication
-    name = "bearer"
+    name = [SESSION, API_KEY]
 
-    def get_security_definition(self, _auto_schema: Any) -> dict[str, Any]:
-        """Return the scheme."""
-        return {
-            "type": "http",
-            "scheme": "bearer",
-            "description": "A session token (POST /api/v1/sessions) or an API key of a business (`cp_…`).",
-        }
+    def get_security_definition(self, _auto_schema: Any) -> list[dict[str, Any]]:
+        """Return the schemes, in the order of their names."""
+        described = (
+            "The token of a session (POST /api/v1/sessions): what it may call goes by the person's role, `x-roles`.",
+            "An API key of a business (`cp_…`): it may call what one of its scopes allows, `x-scopes`.",
+        )
+        return [{"type": "http", "scheme": "bearer", "description": words} for words in described]

@@ -1,4 +1,4 @@
-"""The beat, as data: three UTC intervals, each message expiring with its interval.
+"""The beat, as data: a few UTC intervals, each message expiring with its interval.
 
 Everything due is a row with an instant; nothing lives in a broker's countdown. So a beat that runs
 twice, or not at all for an hour, does no harm.
@@ -7,6 +7,7 @@ twice, or not at all for an hour, does no harm.
 from typing import Any, Final
 
 DISPATCH_S: Final = 2
+EXPORT_S: Final = 2
 TICK_S: Final = 30
 RECONCILE_S: Final = 86_400
 
@@ -16,6 +17,7 @@ BEAT_SCHEDULE: Final[dict[str, dict[str, Any]]] = {
         "schedule": DISPATCH_S,
         "options": {"expires": DISPATCH_S},
     },
+    "export": {"task": "coaching.export", "schedule": EXPORT_S, "options": {"expires": EXPORT_S}},
     "tick": {"task": "coaching.tick", "schedule": TICK_S, "options": {"expires": TICK_S}},
     "reconcile": {
         "task": "coaching.reconcile",

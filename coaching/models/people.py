@@ -47,7 +47,8 @@ class Person(AbstractBaseUser):  # type: ignore[django-manager-missing]  # the l
     email = models.EmailField(unique=True)
     name = models.CharField(max_length=200)
     is_active = models.BooleanField(default=True)
-    # Set by whoever put them on a team: a link sent to the address asks for one of their own.
+    # First set by whoever put them on a team: until a link sent to the address has set another, nobody has proved that
+    # the address is theirs.
     password_is_provisional = models.BooleanField(default=False)
     created_at = models.DateTimeField(auto_now_add=True)
 

@@ -8,6 +8,7 @@ from django.db.models import Exists, OuterRef, QuerySet, Subquery
 
 from coaching.models.clients import Client
 from coaching.models.consents import Consent, ConsentText
+from coaching.models.people import Role
 from coaching.policy import Principal, client_rows
 from coaching.refusals import NotFound, UnknownObject
 from coaching.selectors.memberships import list_coaches
@@ -34,6 +35,8 @@ CLIENT_COLUMNS: Final = (
     "row_version",
     "created_at",
 )
+_OF_THE_TEAM: Final = frozenset({"viewers"})
+"""Columns that a client is not shown of themselves."""
 
 
 def list_clients(
@@ -51,7 +54,7 @@ def list_clients(
     """
     rows = Client.objects.filter(client_rows(actor, ""))
     if coach_id is not None:
-        if not list_coaches().filter(id=coach_id).exists():
+        if not _is_coach(actor, coach_id):
             raise UnknownObject.at("?coach", "There is no such coach in this business.")
         rows = rows.filter(coach_id=coach_id)
     if states:
@@ -60,8 +63,16 @@ def list_clients(
         rows = rows.filter(name__istartswith=name_prefix)
     if consent_missing is not None:
         rows = rows.filter(~Exists(standing_consents(consent_missing)))
-    shown: QuerySet[Client, dict[str, Any]] = rows.values(*CLIENT_COLUMNS)
+    hidden = _OF_THE_TEAM if actor.role == Role.CLIENT else frozenset()
+    shown: QuerySet[Client, dict[str, Any]] = rows.values(*(name for name in CLIENT_COLUMNS if name not in hidden))
     return shown
+
+
+def _is_coach(actor: Principal, coach_id: UUID) -> bool:
+    if actor.role == Role.CLIENT:
+        # A client knows of their own coach alone.
+        return Client.objects.filter(client_rows(actor, ""), coach_id=coach_id).exists()
+    return list_coaches().filter(id=coach_id).exists()
 
 
 def get_client(*, actor: Principal, client_id: UUID) -> dict[str, Any]:

@@ -1,5 +1,6 @@
 """Where a text stands in the database, by table and column: the operator's proof after an erasure."""
 
+import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -26,20 +27,37 @@ class _Table:
     schema: str
     name: str
     secured: bool
-    columns: tuple[tuple[str, bool], ...]
+    columns: tuple[tuple[str, str], ...]
 
     def statement(self, text: str) -> sql.Composed:
-        """Count, for each column, the rows that hold a text; of bytes, where it stands readable."""
+        """Count, for each column, the rows that hold a text, as columns of its type write it."""
         counts = [
-            sql.SQL("count(*) FILTER (WHERE position(lower({text}) IN lower({value})) > 0)").format(
-                text=sql.Literal(text),
-                value=(sql.SQL("encode({}, 'escape')") if binary else sql.SQL("{}::text")).format(
-                    sql.Identifier(column)
-                ),
+            sql.SQL("count(*) FILTER (WHERE {})").format(
+                sql.SQL(" OR ").join(_holds(sql.Identifier(column), kind, form) for form in _forms(text))
             )
-            for column, binary in self.columns
+            for column, kind in self.columns
         ]
         return sql.SQL("SELECT {} FROM {}").format(sql.SQL(", ").join(counts), sql.Identifier(self.schema, self.name))
+
+
+def _forms(text: str) -> list[str]:
+    """Return a text as it is, and as JSON writes it."""
+    return sorted({text, json.dumps(text, ensure_ascii=False)[1:-1], json.dumps(text)[1:-1]})
+
+
+def _holds(column: sql.Identifier, kind: str, text: str) -> sql.Composed:
+    if kind != "bytea":
+        return sql.SQL("position(lower({}) IN lower({}::text)) > 0").format(sql.Literal(text), column)
+    # Of bytes only ASCII has a case: of other letters those are found that are written as asked, all small or all big.
+    written = sorted({text, text.lower(), text.upper()})
+    return sql.SQL("({})").format(
+        sql.SQL(" OR ").join(
+            sql.SQL(
+                "position(lower(encode(convert_to({}, 'UTF8'), 'escape')) IN lower(encode({}, 'escape'))) > 0"
+            ).format(sql.Literal(one), column)
+            for one in written
+        )
+    )
 
 
 def find_in_database(texts: Sequence[str]) -> list[Found]:
@@ -66,7 +84,7 @@ def _counted(cursor: Any, tables: Iterable[_Table], texts: Sequence[str]) -> dic
     for table in tables:
         for number, text in enumerate(texts):
             cursor.execute(table.statement(text))
-            for (column, _binary), rows in zip(table.columns, cursor.fetchone(), strict=True):
+            for (column, _kind), rows in zip(table.columns, cursor.fetchone(), strict=True):
                 counts[number, table.name, column] = rows
     return counts
 
@@ -74,7 +92,7 @@ def _counted(cursor: Any, tables: Iterable[_Table], texts: Sequence[str]) -> dic
 def _tables(cursor: Any) -> list[_Table]:
     cursor.execute(
         "SELECT n.nspname::text, c.relname::text, c.relrowsecurity,"
-        " array_agg(a.attname::text ORDER BY a.attnum), array_agg(a.atttypid = 'bytea'::regtype ORDER BY a.attnum)"
+        " array_agg(a.attname::text ORDER BY a.attnum), array_agg(format_type(a.atttypid, NULL) ORDER BY a.attnum)"
         " FROM pg_class c JOIN pg_namespace n ON n.oid = c.relnamespace"
         " JOIN pg_attribute a ON a.attrelid = c.oid AND a.attnum > 0 AND NOT a.attisdropped"
         " WHERE c.relkind IN ('r', 'm') AND c.relpersistence <> 't'"
@@ -83,6 +101,6 @@ def _tables(cursor: Any) -> list[_Table]:
         [],
     )
     return [
-        _Table(schema, name, secured, tuple(zip(columns, binary, strict=True)))
-        for schema, name, secured, columns, binary in cursor.fetchall()
+        _Table(schema, name, secured, tuple(zip(columns, kinds, strict=True)))
+        for schema, name, secured, columns, kinds in cursor.fetchall()
     ]

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from typing import Any, Final
 from uuid import UUID
 
+from django.db import connections
 from django.db.models import QuerySet
 
 from coaching.models.erasures import Erasure
@@ -11,6 +12,16 @@ from coaching.models.people import Role
 from coaching.policy import Principal
 
 _HEADS: Final = frozenset({Role.OWNER, Role.HEAD_COACH})
+
+
+def list_businesses_with_ledgers() -> list[UUID]:
+    """Return every business, those that are closed among them: a backup brings their people back too.
+
+    Read as the owner: the service asks for active ones only.
+    """
+    with connections["owner"].cursor() as cursor:
+        cursor.execute("SELECT id FROM coaching_business ORDER BY id")
+        return [row[0] for row in cursor.fetchall()]
 
 
 def list_erasures() -> QuerySet[Erasure, Any]:

@@ -4,9 +4,9 @@ from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
 
-from django.db.models import Case, CharField, Q, QuerySet, Value, When
+from django.db.models import Case, CharField, F, Q, QuerySet, Value, When
 
-from coaching.models.clients import Client
+from coaching.models.clients import Client, ClientState
 from coaching.models.invitations import Invitation
 from coaching.models.people import Role
 from coaching.policy import Principal, client_rows
@@ -73,9 +73,19 @@ def is_pending(now: datetime) -> Q:
 
 
 def find_pending(*, invitation_id: UUID, number: int, now: datetime) -> Invitation | None:
-    """Return the invitation of a link, with who invited, if it is the last one sent and still holds."""
+    """Return the invitation of a link, with who invited, if it is the last one sent and still holds.
+
+    One to a client's record holds no longer than the client is coached, by whoever sent it where that is a coach:
+    else a coach who handed a client over could have left the record open for themselves.
+    """
+    theirs = ~Q(invited_by__role=Role.COACH) | Q(client__coach=F("invited_by"))
     return (
-        Invitation.objects.filter(is_pending(now), id=invitation_id, sends=number)
+        Invitation.objects.filter(
+            is_pending(now),
+            Q(client=None) | (theirs & ~Q(client__state=ClientState.ENDED)),
+            id=invitation_id,
+            sends=number,
+        )
         .select_related("invited_by__person", "client", "business")
         .first()
     )

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import datetime
+from typing import Final
 from uuid import UUID
 
 from django.db.models import Q
@@ -9,6 +10,8 @@ from django.db.models import Q
 from coaching.models import Operation, OperationKind, OperationPart, OperationState, Role
 from coaching.policy import Principal, client_rows
 from coaching.refusals import Conflict, Gone, NotFound
+
+_GONE: Final = "The file was kept for a day and is deleted; ask for a new export."
 
 
 class OperationNotDone(Conflict):
@@ -26,12 +29,13 @@ class ResultGone(Gone):
 def operation_rows(actor: Principal) -> Q:
     """Return the filter of the operations that somebody may see: an owner all, a head coach those of clients.
 
+    An owner's file of a client also says what the trail has of them, which is for owners only.
     A client sees their own only: the team's file of the same record holds what is the team's.
     """
     if actor.role == Role.OWNER:
         return Q()
     if actor.role == Role.HEAD_COACH:
-        return Q(kind=OperationKind.CLIENT_EXPORT)
+        return Q(kind=OperationKind.CLIENT_EXPORT) & ~Q(requested_as=Role.OWNER)
     return Q(kind=OperationKind.CLIENT_EXPORT, requested_by=actor.membership_id) & client_rows(actor)
 
 
@@ -59,12 +63,26 @@ def get_finished(*, actor: Principal, operation_id: UUID, now: datetime) -> Oper
     if operation.state != OperationState.SUCCEEDED:
         raise OperationNotDone(f"This operation is {operation.state}; there is a file once it has succeeded.")
     if operation.size_bytes == 0 or operation.expires_at is None or operation.expires_at <= now:
-        raise ResultGone("The file was kept for a day and is deleted; ask for a new export.")
+        raise ResultGone(_GONE)
     return operation
 
 
 def iterate_parts(operation_id: UUID) -> Iterator[bytes]:
-    """Return the pieces of a file, in order, one in memory at a time."""
-    numbers = OperationPart.objects.filter(operation_id=operation_id).order_by("number").values_list("id", flat=True)
-    for part_id in list(numbers):
-        yield bytes(OperationPart.objects.values_list("content", flat=True).get(id=part_id))
+    """Return the pieces of a file that are there, in order, one in memory at a time."""
+    parts = OperationPart.objects.filter(operation_id=operation_id)
+    for part_id in list(parts.order_by("number").values_list("id", flat=True)):
+        yield bytes(parts.filter(id=part_id).values_list("content", flat=True).first() or b"")
+
+
+def iterate_whole(operation: Operation) -> Iterator[bytes]:
+    """Return the pieces of an operation's file, as `iterate_parts` does.
+
+    Raises:
+        ResultGone: some were deleted since the operation was read, by their time or by an erasure.
+    """
+    left_bytes = operation.size_bytes
+    for content in iterate_parts(operation.id):
+        left_bytes -= len(content)
+        yield content
+    if left_bytes:
+        raise ResultGone(_GONE)

@@ -3,7 +3,7 @@
 from datetime import datetime
 from uuid import UUID
 
-from django.db.models import QuerySet
+from django.db.models import BooleanField, F, Func, QuerySet
 
 from coaching.models.password_resets import PasswordReset
 from coaching.selectors.credentials import list_places
@@ -19,9 +19,17 @@ def find_standing_reset(*, reset_id: UUID, now: datetime) -> PasswordReset | Non
 
 
 def list_waiting_resets(now: datetime) -> QuerySet[PasswordReset]:
-    """Return requests of accounts whose mail is not queued yet, the oldest first."""
+    """Return requests of accounts whose mail is not queued yet, the oldest first.
+
+    Those of people in no business wait for nothing: they would stand in the way of the others.
+    """
+    is_somewhere = Func(
+        F("person_id"),
+        template="EXISTS (SELECT 1 FROM memberships_of(%(expressions)s))",
+        output_field=BooleanField(),
+    )
     rows: QuerySet[PasswordReset] = PasswordReset.objects.filter(
-        queued_at=None, ended_at=None, expires_at__gt=now, person__is_active=True
+        is_somewhere, queued_at=None, ended_at=None, expires_at__gt=now, person__is_active=True
     ).order_by("requested_at", "id")
     return rows
 

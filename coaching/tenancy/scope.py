@@ -42,16 +42,17 @@ def business_scope(business_id: UUID) -> Iterator[None]:
     if _current.get() is not None:
         raise NestedBusinessScopeError("A business is already set: leave its scope before entering another.")
     inside_another_transaction = connection.in_atomic_block
-    token = _current.set(business_id)
-    try:
-        with transaction.atomic():
+    with transaction.atomic():
+        token = _current.set(business_id)
+        try:
             _set_business(str(business_id))
             yield
             if inside_another_transaction and not connection.needs_rollback:
                 # Released savepoints keep their settings: take it back by hand.
                 _set_business("")
-    finally:
-        _current.reset(token)
+        finally:
+            # Before the commit: what waits for it runs after the database's own setting has ended.
+            _current.reset(token)
 
 
 def _set_business(value: str) -> None:

@@ -10,16 +10,13 @@ from uuid import UUID
 import orjson
 from django.db import connection
 
-from coaching.policy import Principal
+from coaching.policy import OWN_SOURCE, Principal
 from coaching.refusals import Invalid
 from coaching.tenancy.models import new_id
 from coaching.tenancy.scope import current_business_id
 from logs.actions.cautions import Caution, cautions_of
 from logs.actions.log_batches import is_of_erased, record_logs
 from logs.actions.log_fields import KINDS, LISTS, Item, Kind, Result
-
-OWN_SOURCE: Final = "counterpoise"
-"""What people's logs are filed under when they name no source."""
 
 _COUNTED: Final[tuple[Result, ...]] = ("created", "unchanged", "corrected", "refused", "held")
 _PROBLEMS_KEPT: Final = 500
@@ -100,15 +97,19 @@ def source_for(actor: Principal, named: str | None) -> str:
     """Return what an actor's logs are filed under.
 
     Raises:
-        Invalid: another source is fixed on the key.
+        Invalid: the key, or the client's account, has another source, which is fixed.
     """
     if actor.source and named is not None and named != actor.source:
         raise Invalid.at(
             "#/source",
-            f"This key files its logs under {actor.source!r}; leave source out, or send that.",
+            f"{_whose(actor)} logs are filed under {actor.source!r}; leave source out, or send that.",
             "source_differs",
         )
     return actor.source or named or OWN_SOURCE
+
+
+def _whose(actor: Principal) -> str:
+    return "This key's" if actor.kind == "key" else "Your"
 
 
 def _nothing_stored(items: Sequence[Item]) -> RecordedBatch:

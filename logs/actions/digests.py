@@ -51,7 +51,9 @@ def prepare_digest(message: OutboxMessage, now: datetime) -> Rendered | Withdraw
     said = sorted(str(fact.alert_id) for fact in facts.missed)
     if message.rendered is not None and message.payload.get("alerts") == said:
         return Rendered(**message.rendered)
-    message.payload = {**message.payload, "alerts": said}
+    # The clients stand beside the alerts, which may go before the mail does: by them an erasure finds it.
+    named = sorted({str(fact.client_id) for fact in facts.missed})
+    message.payload = {**message.payload, "alerts": said, "clients": named}
     message.save(update_fields=["payload"])
     return missed_digest(facts)
 

@@ -107,7 +107,8 @@ def _stage(table: LogTable, items: Sequence[Item]) -> bool:
             f"CREATE TEMPORARY TABLE IF NOT EXISTS {table.staged} ({_STAGED_COLUMNS}{columns}) "
             f"ON COMMIT DELETE ROWS; DELETE FROM {table.staged}"
         )
-        with cursor.copy(f"COPY {table.staged} FROM STDIN") as copy:
+        # Django leaves the errors of a copy as the driver raises them.
+        with connection.wrap_database_errors, cursor.copy(f"COPY {table.staged} FROM STDIN") as copy:
             copy.write("".join(lines).encode())
     return len(seen) < len(items)
 

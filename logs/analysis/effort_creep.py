@@ -70,8 +70,11 @@ class EffortCreepPolicy:
     sessions_running: int = 2
     """Compared sessions of a lift running that raise the flag. Practice."""
 
-    lifts_in_a_week: int = 2
-    """Lifts that rose within seven days that raise the flag. Practice."""
+    lifts_in_a_week: int = 3
+    """Lifts that rose within seven days that raise the flag. Practice; two cry out thrice as often for nothing."""
+
+    days_in_a_week: int = 3
+    """Days on which they must have: one hard day moves every lift at once. Practice."""
 
     recent_days: int = 14
     """A rise that lies longer back says nothing of today. Practice."""
@@ -108,8 +111,8 @@ def effort_creep_states(
         policy: What the business may change.
 
     Returns:
-        One state for each lift that rose in sessions running, or that is one of two or more that rose within a week;
-        scope `exercise:<key>`. Deloads, planned builds, sessions of which the plan itself asked more effort, absent
+        One state for each lift that rose in sessions running, or that is one of three or more that rose within a week,
+        on three or more days; scope `exercise:<key>`. Deloads, planned builds, sessions of which the plan itself asked more effort, absent
         days and the days after a gap are left out.
 
     Source: practice.
@@ -124,7 +127,7 @@ def effort_creep_states(
     in_week = [
         one for own in rises.values() for one in own if first <= one.local_date <= today and one.rpe >= policy.rise_rpe
     ]
-    if len({one.exercise for one in in_week}) < policy.lifts_in_a_week:
+    if not _on_lifts_and_days(in_week, policy):
         in_week = []
     by_lift: defaultdict[str, set[_Rise]] = defaultdict(set)
     for rise in (*running, *in_week):
@@ -187,6 +190,11 @@ def _running(rises: Sequence[_Rise], today: date, policy: EffortCreepPolicy) -> 
     return last if holds else []
 
 
+def _on_lifts_and_days(rises: Sequence[_Rise], policy: EffortCreepPolicy) -> bool:
+    lifts, days = {one.exercise for one in rises}, {one.local_date for one in rises}
+    return len(lifts) >= policy.lifts_in_a_week and len(days) >= policy.days_in_a_week
+
+
 def _in_order(one: _Rise) -> tuple[date, str]:
     return one.local_date, one.session
 
@@ -209,8 +217,8 @@ def _state(lift: str, found: Sequence[_Rise], policy: EffortCreepPolicy) -> Rule
         rule=(
             f"Exertion {policy.rise_rpe.normalize():f} or more above the median of the last {policy.earlier_sessions} "
             f"sessions of the same lift, tempo class, load within {(policy.load_ratio * 100).normalize():f} % and "
-            f"repetitions, in {policy.sessions_running} sessions running or on {policy.lifts_in_a_week} lifts within "
-            f"a week; not where the plan asked more, nor within {policy.gap_days} days of a gap of as many."
+            f"repetitions, in {policy.sessions_running} sessions running or on {policy.lifts_in_a_week} lifts "
+            f"within a week, on {policy.days_in_a_week} days or more; not where the plan asked more, nor within {policy.gap_days} days of a gap of as many."
         ),
         source=SOURCE,
         caution=CAUTION,

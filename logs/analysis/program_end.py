@@ -37,7 +37,7 @@ def program_runs_out_state(
     if written_until is None:
         return _state(rule, holds=False, sentence="No program runs.")
     left_days = (written_until - today).days
-    figures = {"written_until": written_until.isoformat(), "days_left": left_days}
+    figures: dict[str, str | int] = {"written_until": written_until.isoformat(), "days_left": left_days}
     if any(today in span for span in away):
         return _state(rule, holds=False, sentence="Away today, so nothing is expected of the program.")
     return _state(

@@ -149,7 +149,8 @@ def _too_long(one: PerformedSession, policy: SessionLengthPolicy) -> bool:
 
 
 def _minutes_words(one: PerformedSession) -> str:
-    return f"{one.local_date}: {performed_minutes(one.logs):f} of {one.planned_high_min:f}"
+    minutes = performed_minutes(one.logs) or Decimal(0)
+    return f"{one.local_date}: {minutes.normalize():f} of {one.planned_high_min.normalize():f}"
 
 
 def _state(

@@ -210,6 +210,10 @@ class LogRevision(BusinessScopedModel):
         constraints = [
             models.UniqueConstraint(fields=["business", "log_id", "row_version"], name="log_revision_version"),
         ]
+        indexes = [
+            # A client's, for what is exported and what is erased.
+            models.Index(fields=["business", "client"], name="log_revision_client"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.kind} {self.log_id} v{self.row_version}"

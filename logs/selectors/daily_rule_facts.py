@@ -4,8 +4,8 @@ The number of statements is fixed, whatever the number of clients.
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping
-from datetime import date, timedelta
+from collections.abc import Mapping
+from datetime import date
 from typing import Any, Final
 from uuid import UUID
 
@@ -17,13 +17,12 @@ from logs.analysis.client_rules import DailyFacts
 from logs.analysis.constants import PLACE_BOUND_LOADINGS, RPE_TOP
 from logs.analysis.effort_creep import EffortExposure
 from logs.analysis.tempo_faults import MeasuredSet, TempoFaultPolicy
-from logs.models import FlagEvaluation, SessionLog
+from logs.models import FlagEvaluation
 from logs.selectors.tempo_sets import list_tempo_sets
 from programs.prescription.vocabulary import UNCOUNTED_SET_KINDS
 
 EFFORT_DAYS: Final = 56
-_MEASURED: Final = timedelta(days=TempoFaultPolicy().within_days)
-_MEASURES: Final = ("device", "video")
+_TEMPO: Final = TempoFaultPolicy()
 
 # What the plan asked stands with the slot; a failed set and one to the limit need no saying of their effort.
 _EFFORTS: Final = """
@@ -63,6 +62,23 @@ WHERE s.outcome <> 'skipped' AND s.kind <> ALL (%(uncounted)s) AND s.reps > 0 AN
 GROUP BY t.client_id, t.id, t.local_date, t.deload, e.key, line, s.load_kg, s.reps
 """
 
+# Only the sets of each lift's latest measured sessions: judging a set takes its plan.
+_MEASURED: Final = """
+SELECT r.id FROM (
+  SELECT s.id,
+    dense_rank() OVER (PARTITION BY l.client_id, s.exercise_id ORDER BY l.local_date DESC, l.id DESC) AS place
+  FROM unnest(%(clients)s::uuid[], %(todays)s::date[]) AS c (client_id, today)
+  CROSS JOIN LATERAL (
+    SELECT * FROM logs_sessionlog l WHERE l.business_id = %(business)s AND l.client_id = c.client_id
+      AND l.local_date BETWEEN c.today - %(days)s AND c.today AND l.deleted_at IS NULL OFFSET 0
+  ) l
+  JOIN logs_setlog s ON s.business_id = %(business)s AND s.session_log_id = l.id AND s.deleted_at IS NULL
+    AND s.phase_source IN ('device', 'video')
+  LEFT JOIN programs_plannedsession p ON p.business_id = %(business)s AND p.id = l.planned_session_id
+  WHERE NOT coalesce(p.deload, false)
+) r WHERE r.place <= %(sessions)s
+"""
+
 
 def clients_asked_today(*, days: Mapping[UUID, date]) -> set[UUID]:
     """Return the clients whose rules have been asked on their local date of today.
@@ -87,41 +103,38 @@ def daily_facts(*, days: Mapping[UUID, date]) -> dict[UUID, DailyFacts]:
 
 
 def _efforts(days: Mapping[UUID, date]) -> defaultdict[UUID, list[EffortExposure]]:
-    parameters: dict[str, Any] = {
-        "business": current_business_id(),
-        "clients": list(days),
-        "todays": list(days.values()),
-        "days": EFFORT_DAYS,
-        "top": RPE_TOP,
-        "place_bound": sorted(PLACE_BOUND_LOADINGS),
-        "uncounted": sorted(UNCOUNTED_SET_KINDS),
-    }
     found: defaultdict[UUID, list[EffortExposure]] = defaultdict(list)
-    with connection.cursor() as cursor:
-        cursor.execute(_EFFORTS, parameters)
-        for client_id, session, local_date, exercise, line, load_kg, reps, rpe, planned_rpe, deload in cursor:
-            found[client_id].append(
-                EffortExposure(
-                    session=session,
-                    local_date=local_date,
-                    exercise=exercise,
-                    line=line,
-                    load_kg=load_kg,
-                    reps=reps,
-                    rpe=rpe,
-                    planned_rpe=planned_rpe,
-                    deload=deload,
-                )
+    rows = _rows(
+        _EFFORTS,
+        days,
+        days=EFFORT_DAYS,
+        top=RPE_TOP,
+        place_bound=sorted(PLACE_BOUND_LOADINGS),
+        uncounted=sorted(UNCOUNTED_SET_KINDS),
+    )
+    for client_id, session, local_date, exercise, line, load_kg, reps, rpe, planned_rpe, deload in rows:
+        found[client_id].append(
+            EffortExposure(
+                session=session,
+                local_date=local_date,
+                exercise=exercise,
+                line=line,
+                load_kg=load_kg,
+                reps=reps,
+                rpe=rpe,
+                planned_rpe=planned_rpe,
+                deload=deload,
             )
+        )
     return found
 
 
 def _measured(days: Mapping[UUID, date]) -> defaultdict[UUID, list[MeasuredSet]]:
     found: defaultdict[UUID, list[MeasuredSet]] = defaultdict(list)
-    for one in list_tempo_sets(where=Q(session_log_id__in=_sessions(days), phase_source__in=_MEASURES)):
-        client_id = one.row["client_id"]
-        if one.judgement.kept is not None and one.local_date <= days[client_id] and not one.deload:
-            found[client_id].append(
+    set_log_ids = [row[0] for row in _rows(_MEASURED, days, days=_TEMPO.within_days, sessions=_TEMPO.last_sessions)]
+    for one in list_tempo_sets(where=Q(id__in=set_log_ids)):
+        if one.judgement.kept is not None:
+            found[one.row["client_id"]].append(
                 MeasuredSet(
                     session=str(one.row["session_log_id"]),
                     local_date=one.local_date,
@@ -132,8 +145,12 @@ def _measured(days: Mapping[UUID, date]) -> defaultdict[UUID, list[MeasuredSet]]
     return found
 
 
-def _sessions(days: Mapping[UUID, date]) -> Collection[UUID]:
-    # Sessions first: in one join the planner tries each set against each session where it has no statistics yet.
-    since = min(days.values()) - _MEASURED
-    rows = SessionLog.objects.filter(client_id__in=list(days), local_date__gte=since, deleted_at__isnull=True)
-    return list(rows.values_list("id", flat=True))
+def _rows(statement: str, clients: Mapping[UUID, date], **parameters: Any) -> list[tuple[Any, ...]]:
+    own: dict[str, Any] = {
+        "business": current_business_id(),
+        "clients": list(clients),
+        "todays": list(clients.values()),
+    }
+    with connection.cursor() as cursor:
+        cursor.execute(statement, {**own, **parameters})
+        return list(cursor.fetchall())

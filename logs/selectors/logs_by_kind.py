@@ -6,7 +6,7 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 
-from coaching.policy import Principal, client_rows
+from coaching.policy import Principal, client_rows, member_shown
 from coaching.refusals import NotFound, UnknownObject
 from logs.models import CheckIn, LogRevision, SessionLog, SetLog
 from logs.selectors.visible_clients import require_visible_client
@@ -155,7 +155,7 @@ def visible_logs(*, actor: Principal, kind: str) -> QuerySet[Any]:
 
 
 def own_logs(*, actor: Principal, kind: str) -> QuerySet[Any]:
-    """Return the logs of one kind that the caller may change: a key only what is filed under its own source."""
+    """Return the logs of one kind that the caller may change: a key or a client only those of their own source."""
     rows = visible_logs(actor=actor, kind=kind)
     return rows.filter(source=actor.source) if actor.source else rows
 
@@ -178,8 +178,8 @@ def visible_log_or_deleted(*, actor: Principal, kind: str, log_id: UUID) -> Row:
     return found
 
 
-def list_revisions(*, kind: str, log_id: UUID) -> list[Row]:
+def list_revisions(*, actor: Principal, kind: str, log_id: UUID) -> list[Row]:
     """Return what corrections of a log replaced, latest first. The caller has read the log itself before."""
     rows = LogRevision.objects.filter(kind=kind, log_id=log_id).order_by("-row_version")
     found: list[Any] = list(rows.values("row_version", "revision", "content", "replaced_at", "replaced_by"))
-    return found
+    return [{**row, "replaced_by": member_shown(actor, row["replaced_by"])} for row in found]

@@ -191,7 +191,8 @@ class SessionRows:
         plan = self.snapshots.plan
         with connection.cursor() as cursor:
             cursor.execute(_SNAPSHOTS)
-            with cursor.copy("COPY session_snapshots FROM STDIN") as copy:
+            # Django leaves the errors of a copy as the driver raises them.
+            with connection.wrap_database_errors, cursor.copy("COPY session_snapshots FROM STDIN") as copy:
                 for number, document in enumerate(self.snapshots.documents, start=1):
                     copy.write_row((number, *document))
             cursor.execute(

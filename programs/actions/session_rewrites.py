@@ -174,7 +174,8 @@ def _write(documents: Sequence[tuple[Any, ...]], rows: Sequence[tuple[Any, ...]]
         return frozenset()
     with connection.cursor() as cursor:
         cursor.execute(_DOCUMENTS)
-        with cursor.copy("COPY session_documents FROM STDIN") as copy:
+        # Django leaves the errors of a copy as the driver raises them.
+        with connection.wrap_database_errors, cursor.copy("COPY session_documents FROM STDIN") as copy:
             for document in documents:
                 copy.write_row(document)
         cursor.execute(_UPDATE, [*map(list, zip(*rows, strict=True)), current_business_id()])

@@ -149,7 +149,6 @@ BODIES: Final[dict[str, Callable[[Ids], dict[str, Any]]]] = {
     "reference_loads.update": lambda _: {"tempo_factors": {"slow": 0.85}},
     "timeline_policy.update": lambda _: {"between_blocks_s": 150},
     "log_batches.create": lambda ids: {
-        "source": "app",
         "session_logs": [{**_session_log(ids), "planned_session": ids["planned_session_id"]}],
         "set_logs": [_set_log(ids)],
         "check_ins": [_check_in(ids)],

@@ -10,6 +10,7 @@ from django.db import InternalError, OperationalError, connection, transaction
 
 from coaching.http.problem_documents import problem_of
 from coaching.tenancy.service_role import role_fault
+from tests.logs.logging import check_in
 from tests.processes import url_of
 from tests.scenario import Cast, build_business
 
@@ -103,3 +104,23 @@ def test_the_services_role_has_its_limits_and_is_refused_without(committed: None
     assert fault
     assert "lock_timeout" in fault
     assert "statement_timeout" not in fault
+
+
+def test_a_session_cut_in_the_middle_of_a_copy_is_answered_as_away(committed: None) -> None:
+    cast = build_business("Northern Iron")
+    app = cast.key("logs:write")
+    app.raise_request_exception = False
+
+    def cut(execute: Any, sql: str, params: Any, many: bool, context: Any) -> Any:
+        result = execute(sql, params, many, context)
+        if "CREATE TEMPORARY TABLE" in sql:
+            with psycopg.connect(url_of("default"), autocommit=True) as other:
+                process = context["connection"].connection.info.backend_pid
+                other.execute("SELECT pg_terminate_backend(%s, 20000)", [process])
+        return result
+
+    with connection.execute_wrapper(cut):
+        refused = app.post("/api/v1/log-batches", {"check_ins": [check_in(cast.anna)]}, format="json")
+    connection.close()
+    assert refused.status_code == 503, refused.content
+    assert "Retry-After" in refused.headers

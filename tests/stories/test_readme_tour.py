@@ -5,6 +5,7 @@ import re
 import subprocess
 import sys
 import time
+import zipfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -93,8 +94,8 @@ def _wait_until_computed(http: httpx.Client, played: Played) -> None:
 
 def _tour() -> str:
     text = (ROOT / "README.md").read_text()
-    section = text.split("## A tour with curl")[1].split("\n## ")[0]
-    return "\n".join(line[4:] for line in section.splitlines() if line.startswith("    "))
+    sections = (text.split(f"## {title}\n")[1].split("\n## ")[0] for title in ("A tour with curl", "A person's own data"))
+    return "\n".join(line[4:] for section in sections for line in section.splitlines() if line.startswith("    "))
 
 
 def test_each_command_of_the_tour_runs_as_printed(served: tuple[str, Played], tmp_path: Path) -> None:
@@ -132,3 +133,6 @@ def test_each_command_of_the_tour_runs_as_printed(served: tuple[str, Played], tm
     assert len(changed[1].split(",")) == 1
     assert "('D3', \"'five' is not a number; write only the number.\")" in ran.stdout
     assert "('committed', {'created': 2" in ran.stdout
+    assert zipfile.is_zipfile(tmp_path / "record.zip")
+    assert "record.json" in ran.stdout
+    assert ran.stdout.rstrip().endswith("client_erased")

@@ -70,7 +70,11 @@ class ClientSerializer(serializers.Serializer[Any]):
     email = serializers.CharField(help_text="Empty where none is known.")
     birth_date = serializers.DateField(allow_null=True)
     coach = serializers.UUIDField()
-    viewers = serializers.ListField(child=serializers.UUIDField(), help_text="Who else may read this client.")
+    viewers = serializers.ListField(
+        child=serializers.UUIDField(),
+        required=False,
+        help_text="Who else may read this client; not told to the client.",
+    )
     time_zone = serializers.CharField()
     unit = serializers.ChoiceField(choices=Unit.choices)
     equipment = serializers.ListField(child=serializers.CharField())

@@ -92,7 +92,7 @@ class MeSerializer(serializers.Serializer[Any]):
     role = serializers.ChoiceField(choices=Role.choices, allow_null=True)
     scopes = serializers.ListField(child=serializers.CharField())
     source = serializers.CharField(  # type: ignore[assignment]  # a field of that name, which the metaclass takes
-        help_text="What a key's logs are filed under; empty for people."
+        help_text="What a key's or a client's logs are filed under: they change no others; empty for the team."
     )
     client_ids = serializers.ListField(child=serializers.UUIDField(), allow_null=True)
     credential = serializers.UUIDField(help_text="The session's or key's id.")

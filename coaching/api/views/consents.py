@@ -15,6 +15,8 @@ from coaching.api.serializers.consents import (
     ConsentTextSerializer,
     ConsentWithdrawalSerializer,
     show_consent_text,
+    shown_consent_texts,
+    shown_consents,
 )
 from coaching.http.query_parameters import QueryParameter
 from coaching.http.schema import page_of
@@ -34,7 +36,11 @@ class ConsentTextsView(OperationView):
     @extend_schema(responses=page_of(ConsentTextSerializer))
     def get(self, _request: Request) -> Response:
         """List every version of the words, newest first."""
-        return self.page(list_consent_texts(kind=self.query["kind"]), order=("-created_at", "-id"), show=list)
+        return self.page(
+            list_consent_texts(kind=self.query["kind"]),
+            order=("-created_at", "-id"),
+            show=lambda rows: shown_consent_texts(rows, self.principal),
+        )
 
     @extend_schema(request=ConsentTextInSerializer, responses={201: ConsentTextSerializer})
     def post(self, _request: Request) -> Response:
@@ -54,7 +60,7 @@ class ConsentsView(OperationView):
     def get(self, _request: Request, client_id: UUID) -> Response:
         """List a client's consents, those taken back among them, newest first."""
         rows = list_consents(actor=self.principal, client_id=client_id)
-        return self.page(rows, order=("-recorded_at", "-id"), show=list)
+        return self.page(rows, order=("-recorded_at", "-id"), show=lambda found: shown_consents(found, self.principal))
 
     @extend_schema(request=ConsentInSerializer, responses={201: ConsentSerializer})
     def post(self, _request: Request, client_id: UUID) -> Response:
@@ -62,7 +68,7 @@ class ConsentsView(OperationView):
         consent = give_consent(
             actor=self.principal, client_id=client_id, now=timezone.now(), **self.body(ConsentInSerializer)
         )
-        return Response(consent, status=201)
+        return Response(shown_consents([consent], self.principal)[0], status=201)
 
 
 class ConsentWithdrawalView(OperationView):
@@ -81,4 +87,4 @@ class ConsentWithdrawalView(OperationView):
             now=timezone.now(),
             **self.body(ConsentWithdrawalSerializer),
         )
-        return Response(consent)
+        return Response(shown_consents([consent], self.principal)[0])

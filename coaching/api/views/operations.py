@@ -28,7 +28,7 @@ from coaching.http.renderers import OrjsonRenderer
 from coaching.http.request_id import request_id_of
 from coaching.http.views import OperationView
 from coaching.models.operations import Operation, OperationState
-from coaching.selectors.operations import get_operation, iterate_parts
+from coaching.selectors.operations import get_operation, iterate_whole
 
 _AGAIN_S: Final = "2"
 _IN_MEMORY_BYTES: Final = 4_194_304
@@ -120,10 +120,10 @@ def _file(operation: Operation) -> HttpResponseBase:
         "X-Content-Type-Options": "nosniff",
     }
     if operation.size_bytes <= _IN_MEMORY_BYTES:
-        return HttpResponse(b"".join(iterate_parts(operation.id)), headers=headers)
+        return HttpResponse(b"".join(iterate_whole(operation)), headers=headers)
     # Sent after the business's scope is closed, so it is read out of the database within it.
     file = SpooledTemporaryFile(max_size=_IN_MEMORY_BYTES)  # noqa: SIM115 -- the answer closes it
-    for part in iterate_parts(operation.id):
+    for part in iterate_whole(operation):
         file.write(part)
     file.seek(0)
     return FileResponse(file, headers={**headers, "Content-Length": str(operation.size_bytes)})

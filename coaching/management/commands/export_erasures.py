@@ -5,10 +5,9 @@ from typing import Any
 
 import orjson
 from django.core.management.base import BaseCommand, CommandParser
-from django.utils import timezone
 
 from coaching.actions.erasure_replays import list_ledger
-from coaching.selectors.due_work import list_active_business_ids
+from coaching.selectors.erasures import list_businesses_with_ledgers
 
 
 class Command(BaseCommand):
@@ -22,7 +21,7 @@ class Command(BaseCommand):
 
     def handle(self, *_args: Any, **options: Any) -> None:
         """Write it, one erasure a line."""
-        rows = list_ledger(business_ids=list_active_business_ids(timezone.now()))
+        rows = list_ledger(business_ids=list_businesses_with_ledgers())
         file: Path = options["file"]
         file.write_bytes(b"".join(orjson.dumps(row) + b"\n" for row in rows))
         self.stdout.write(f"{len(rows)} erasures written.")

@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 
 from coaching.actions.erasure_replays import LedgerRow, list_ledger, replay_erasures
-from coaching.selectors.due_work import list_active_business_ids
+from coaching.selectors.erasures import list_businesses_with_ledgers
 
 
 class Command(BaseCommand):
@@ -29,7 +29,7 @@ class Command(BaseCommand):
         """Erase them, and say how many were there."""
         now = timezone.now()
         file: Path | None = options["ledger"]
-        rows = list_ledger(business_ids=list_active_business_ids(now)) if file is None else _read(file)
+        rows = list_ledger(business_ids=list_businesses_with_ledgers()) if file is None else _read(file)
         found = replay_erasures(rows=rows, now=now)
         self.stdout.write(f"{len(rows)} erasures in the ledger; {found} people were there again, and are erased.")
 

@@ -16,7 +16,10 @@ class RevisionSerializer(_Shown):
     row_version = serializers.IntegerField()
     revision = serializers.IntegerField()
     replaced_at = serializers.DateTimeField()
-    replaced_by = serializers.UUIDField(allow_null=True, help_text="The membership or API key that corrected it.")
+    replaced_by = serializers.UUIDField(
+        allow_null=True,
+        help_text="The membership or API key that corrected it; to clients null where it was not they.",
+    )
     content = serializers.DictField(help_text="The log's own fields as they were.")
 
 
@@ -34,7 +37,9 @@ class LogSerializer(_Shown):
 
     id = serializers.UUIDField()
     client = serializers.UUIDField()
-    source = serializers.CharField()  # type: ignore[assignment]  # a field of that name, which the metaclass takes
+    source = serializers.CharField(  # type: ignore[assignment]  # a field of that name, which the metaclass takes
+        help_text="What it is filed under; a client changes what is filed under `counterpoise`, a key its own."
+    )
     external_id = serializers.CharField()
     revision = serializers.IntegerField()
     received_at = serializers.DateTimeField()

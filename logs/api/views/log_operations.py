@@ -66,7 +66,7 @@ class LogRevisionsView(OperationView):
     def show(self, log_id: UUID) -> Response:
         """Answer with what corrections replaced."""
         row = visible_log_or_deleted(actor=self.principal, kind=self.kind, log_id=log_id)
-        revisions = list_revisions(kind=self.kind, log_id=log_id)
+        revisions = list_revisions(actor=self.principal, kind=self.kind, log_id=log_id)
         shown = {name: row[name] for name in ("row_version", "received_at", "deleted_at")}
         return Response({**shown, "items": show_revisions(self.kind, revisions, row)})
 
@@ -81,7 +81,9 @@ class LogView(OperationView):
         row = get_log(actor=self.principal, kind=self.kind, log_id=log_id)
         shown = show_log(self.kind, row)
         if self.query["history"]:
-            shown["history"] = show_revisions(self.kind, list_revisions(kind=self.kind, log_id=log_id), row)
+            shown["history"] = show_revisions(
+                self.kind, list_revisions(actor=self.principal, kind=self.kind, log_id=log_id), row
+            )
         return self.single(shown, row["row_version"])
 
     def correct(self, log_id: UUID) -> Response:

@@ -21,7 +21,7 @@ class AbsenceInSerializer(StrictSerializer):
     place = serializers.UUIDField(
         required=False, help_text="With treatment `travel_kit`: the sessions inside are planned for this place."
     )
-    note = serializers.CharField(max_length=500, required=False, allow_blank=True)
+    note = serializers.CharField(max_length=500, required=False, allow_blank=True, help_text="The client reads it too.")
 
 
 class AbsenceSerializer(serializers.Serializer[Any]):

@@ -43,7 +43,7 @@ class PlannedSessionSerializer(serializers.Serializer[Any]):
         allow_null=True, help_text="From when it counts as missed; null while an earlier one of a sequence is open."
     )
     state = serializers.ChoiceField(choices=PlannedState.choices)
-    excuse_reason = serializers.CharField()
+    excuse_reason = serializers.CharField(help_text="In words that the client reads too.")
     moved_from = serializers.DateField(allow_null=True)
     performed_on = serializers.DateField(allow_null=True)
     cut_reason = serializers.CharField()
@@ -60,7 +60,7 @@ class PlannedSessionSerializer(serializers.Serializer[Any]):
     hold_warnings = figures_of(FitWarning)(many=True, help_text="What is held for pain; empty once it is done.")
     changes = SessionChangesSerializer(allow_null=True, help_text="What it has otherwise than its version.")
     changed_at = serializers.DateTimeField(allow_null=True)
-    changed_by = serializers.UUIDField(allow_null=True, help_text="The coach who changed it last.")
+    changed_by = serializers.UUIDField(allow_null=True, help_text="The coach who changed it last; null for clients.")
     prescribed = PrescribedSessionSerializer()
     slot_classes = serializers.DictField(
         child=serializers.ListField(child=serializers.CharField()), help_text="Tempo class of each set, by slot."

@@ -12,6 +12,7 @@ from rest_framework.response import Response
 from coaching.http.query_parameters import QueryParameter
 from coaching.http.schema import page_of
 from coaching.http.views import OperationView
+from coaching.policy import Principal, member_shown
 from programs.actions.bulk_changes import change_sessions
 from programs.actions.planned_sessions import change_planned_session
 from programs.actions.prescription_changes import change_prescription
@@ -60,7 +61,7 @@ class PlannedSessionsView(OperationView):
             last=self.query["to"],
             states=self.query["state"],
         )
-        return self.page(rows, order=("local_date", "id"), show=_show)
+        return self.page(rows, order=("local_date", "id"), show=lambda found: _show(found, self.principal))
 
 
 class PlannedSessionView(OperationView):
@@ -96,7 +97,7 @@ class PlannedSessionView(OperationView):
 
     def _shown(self, planned_session_id: UUID) -> Response:
         row = get_planned_session(actor=self.principal, planned_session_id=planned_session_id)
-        return self.single(_show([row])[0], row["row_version"])
+        return self.single(_show([row], self.principal)[0], row["row_version"])
 
 
 class BulkChangeView(OperationView):
@@ -114,5 +115,6 @@ class BulkChangeView(OperationView):
         return Response(show_bulk_results(results))
 
 
-def _show(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+def _show(rows: Sequence[Mapping[str, Any]], actor: Principal) -> list[dict[str, Any]]:
+    rows = [{**row, "changed_by_id": member_shown(actor, row["changed_by_id"])} for row in rows]
     return show_planned_sessions(rows, list_place_warnings(rows), list_hold_warnings(rows), list_paced_times(rows))

@@ -8,7 +8,8 @@ from rest_framework.test import APIClient
 
 from coaching.actions.outbox import deliver_due_messages
 from coaching.actions.sign_in_attempts import PER_ACCOUNT_AND_ADDRESS
-from coaching.models import Membership, Person, SessionToken
+from coaching.actions.signed_links import Named, Purpose, sign_token
+from coaching.models import Membership, PasswordReset, Person, SessionToken
 from coaching.tenancy.scope import business_scope
 from tests.scenario import Cast, signed_in
 from tests.smtp_server import SmtpSink
@@ -106,12 +107,16 @@ def test_a_key_has_no_password(cast: Cast) -> None:
     assert _change(cast.key("logs:read")).status_code == 403
 
 
-def test_a_password_set_by_ones_own_hand_is_provisional_no_more(cast: Cast) -> None:
+def test_a_first_password_that_another_thought_up_stays_provisional_until_a_link_sets_one(cast: Cast) -> None:
     new = {"email": "dana@new.example", "name": "Dana", "role": "coach", "password": OLD}
     assert cast.api(cast.owner).post("/api/v1/coaches", new, format="json").status_code == 201
-    assert Person.objects.get(email=new["email"]).password_is_provisional
     opened = APIClient().post("/api/v1/sessions", {"email": new["email"], "password": OLD}, format="json").json()
     assert _change(signed_in(opened["token"])).status_code == 204
+    assert Person.objects.get(email=new["email"]).password_is_provisional
+    APIClient().post("/api/v1/password-resets", {"email": new["email"]}, format="json")
+    token = sign_token(Purpose.PASSWORD_RESET, Named(PasswordReset.objects.get().id))
+    sent = {"token": token, "password": "another pass phrase 9"}
+    assert APIClient().post("/api/v1/password-resets/confirm", sent, format="json").status_code == 204
     assert not Person.objects.get(email=new["email"]).password_is_provisional
 
 

@@ -17,18 +17,13 @@ from coaching.actions.refused_sign_ins import ONE_BY_ONE
 from coaching.actions.sign_in_attempts import PER_ACCOUNT_AND_ADDRESS, PER_ADDRESS
 from coaching.models import AuditEntry, Membership, SignInAttempt
 from coaching.tenancy.scope import business_scope
-from tests.password_hashers import QUICK, count_hashes
+from tests.password_hashers import count_hashes
 from tests.scenario import NOON, Cast
 from tests.second_factors import Member
 
 PASSWORD = "correct horse 7 battery"
 EMAIL = "cora@northern-iron.example"
 _VALUE = re.compile(r"'[^']*'(::\w+)?|\bNULL\b|\b\d+\b")
-
-
-@pytest.fixture(autouse=True)
-def _quick_hashes(settings: Any) -> None:
-    settings.PASSWORD_HASHERS = QUICK
 
 
 @pytest.fixture

@@ -19,14 +19,8 @@ from coaching.models import AuditEntry, Membership, RecoveryCode, SecondFactor, 
 from coaching.one_time_codes import code_of_step, step_at
 from coaching.policy import OPERATIONS, OWN_ACCOUNT, Scope
 from coaching.tenancy.scope import business_scope
-from tests.password_hashers import QUICK
 from tests.scenario import NOON, Cast, build_business, signed_in
 from tests.second_factors import PASSWORD, PATH, Member, with_password
-
-
-@pytest.fixture(autouse=True)
-def _quick_hashes(settings: Any) -> None:
-    settings.PASSWORD_HASHERS = QUICK
 
 
 @pytest.fixture

@@ -12,16 +12,10 @@ from rest_framework.test import APIClient
 from coaching.actions.expiry import purge_expired_answers
 from coaching.actions.sign_in_attempts import PER_ACCOUNT, PER_ACCOUNT_AND_ADDRESS, PER_ADDRESS
 from coaching.models import SignInAttempt
-from tests.password_hashers import QUICK
 from tests.scenario import NOON, Cast, build_business
 
 PASSWORD = "correct horse 7 battery"
 EMAIL = "cora@northern-iron.example"
-
-
-@pytest.fixture(autouse=True)
-def _quick_hashes(settings: Any) -> None:
-    settings.PASSWORD_HASHERS = QUICK
 
 
 @pytest.fixture

@@ -10,11 +10,16 @@ from pathlib import Path
 
 import httpx
 import pytest
+from gunicorn.config import Config  # type: ignore[import-untyped]  # the library has no types
+from gunicorn.http.parser import RequestParser  # type: ignore[import-untyped]
 
+import coaching.config.gunicorn  # noqa: F401 -- it is what makes gunicorn patient
+from coaching.config.slow_clients import PatientUnreader
 from tests.processes import PATIENCE_S, ROOT, environment, free_port, kill
 from tests.smtp_server import SmtpSink
 
 SIGNED = "eyJwIjoiMDE5MCJ9:1tQx9a:Zk3_" + "a1B2" * 10
+JSON = "application/json"
 GUNICORN = ("-m", "gunicorn", "--config", "python:coaching.config.gunicorn", "coaching.config.wsgi:application")
 
 
@@ -82,6 +87,27 @@ def test_it_names_neither_itself_nor_its_version(web: Web) -> None:
 def test_heads_that_are_too_large_or_read_two_ways_are_refused(web: Web, request_line: bytes, headers: bytes) -> None:
     answer = _raw(web, request_line + b"\r\nHost: 127.0.0.1\r\n" + headers + b"\r\n")
     assert answer.split(b" ")[1][:1] == b"4", answer
+
+
+def test_a_body_without_a_length_is_refused_not_taken_for_an_empty_one(web: Web) -> None:
+    answer = httpx.post(
+        f"{web.url}/api/v1/sessions", content=iter([b'{"email":"a@b.example"}']), headers={"Content-Type": JSON}
+    )
+    assert answer.status_code == 400
+    assert answer.json()["code"] == "length_required"
+    assert "Content-Length" in answer.json()["detail"]
+
+
+def test_gunicorn_reads_connections_with_our_patience() -> None:
+    ours, theirs = socket.socketpair()
+    with ours, theirs:
+        assert type(RequestParser(Config(), ours, None).unreader) is PatientUnreader
+
+
+def test_files_of_the_docs_are_for_this_site_alone(web: Web) -> None:
+    answer = httpx.get(f"{web.url}/static/drf_spectacular_sidecar/swagger-ui-dist/swagger-ui.css")
+    assert answer.status_code == 200
+    assert "access-control-allow-origin" not in answer.headers
 
 
 def test_its_lines_hold_paths_and_ids_without_secrets(web: Web) -> None:

@@ -1,18 +1,24 @@
 """Erasing a client: who may, what it takes and leaves, and that nothing brings them back."""
 
-from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
-import orjson
 import pytest
-from django.core.management import CommandError, call_command
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from coaching.actions.erasures import erase_rows
-from coaching.models import ApiKey, Client, Erasure, Membership, OutboxMessage, Person, Role, SessionToken
+from coaching.models import (
+    ApiKey,
+    Client,
+    Membership,
+    OutboxMessage,
+    Person,
+    Role,
+    SessionToken,
+)
+from coaching.tenancy.client_models import client_models
 from coaching.tenancy.scope import business_scope
 from tests.logs.logging import check_in, post, session, set_
 from tests.scenario import Cast
@@ -100,6 +106,29 @@ def test_an_account_of_another_business_stays_and_loses_this_membership_only(cas
         assert not Membership.objects.filter(id=cast.client_member.id).exists()
 
 
+def test_mails_to_an_account_that_stays_elsewhere_are_emptied_here_only(cast: Cast, neighbour: Cast) -> None:
+    person = cast.client_member.person
+    with business_scope(neighbour.business_id):
+        Membership.objects.create(person=person, role=Role.CLIENT, time_zone="UTC")
+    for business_id in (cast.business_id, neighbour.business_id):
+        with business_scope(business_id):
+            OutboxMessage.objects.create(
+                kind="password_changed",
+                dedupe_key="one",
+                payload={"person": str(person.id)},
+                rendered={"to": person.email},
+                last_problem=person.email,
+                state="sent",
+                due_at=timezone.now(),
+            )
+    assert _erase(cast, cast.anna).status_code == 200
+    left = []
+    for business_id in (cast.business_id, neighbour.business_id):
+        with business_scope(business_id):
+            left.append(OutboxMessage.objects.values_list("payload", "rendered", "last_problem").get())
+    assert left == [({}, None, ""), ({"person": str(person.id)}, {"to": person.email}, person.email)]
+
+
 def test_somebody_of_the_team_who_was_coached_too_keeps_their_place(cast: Cast) -> None:
     with business_scope(cast.business_id):
         Client.objects.filter(id=cast.ben.id).update(membership=cast.other_coach)
@@ -150,31 +179,6 @@ def test_it_takes_as_many_statements_for_much_as_for_little(cast: Cast) -> None:
     assert counts[0] == counts[1] < 80
 
 
-def test_whoever_a_backup_brings_back_is_erased_again_by_the_ledger_or_its_file(cast: Cast, tmp_path: Path) -> None:
-    _forget(cast, cast.anna)
-    ledger = tmp_path / "ledger"
-    call_command("export_erasures", str(ledger))
-    with business_scope(cast.business_id):
-        Client.objects.create(
-            id=cast.anna.id, name="Anna", coach=cast.coach, time_zone="UTC", unit="kg", created_at=timezone.now()
-        )
-    call_command("replay_erasures")
-    with business_scope(cast.business_id):
-        assert not Client.objects.filter(id=cast.anna.id).exists()
-    # A ledger of later than the backup: the database knows nothing of it.
-    row = orjson.loads(ledger.read_bytes())
-    ledger.write_bytes(orjson.dumps({**row, "client_id": str(cast.ben.id)}))
-    call_command("replay_erasures", "--ledger", str(ledger))
-    with business_scope(cast.business_id):
-        assert not Client.objects.filter(id=cast.ben.id).exists()
-        assert set(Erasure.objects.values_list("client_id", flat=True)) == {cast.anna.id, cast.ben.id}
-    answer = cast.key("logs:write").post(SINGLE, check_in(cast.ben), format="json")
-    assert answer.json()["code"] == "client_erased"
-    ledger.write_text("nonsense")
-    with pytest.raises(CommandError, match="no ledger"):
-        call_command("replay_erasures", "--ledger", str(ledger))
-
-
 def test_the_service_can_neither_change_nor_delete_the_ledger(cast: Cast) -> None:
     from django.db import ProgrammingError, transaction
 
@@ -191,3 +195,15 @@ def test_an_account_that_is_in_a_business_can_not_be_forgotten(cast: Cast) -> No
         assert cursor.fetchone() == (False,)
     assert SessionToken.objects.count() == 0
     assert Person.objects.filter(id=cast.coach.person_id).exists()
+
+
+def test_the_rows_of_a_client_are_found_by_an_index_in_every_table_of_logs(cast: Cast) -> None:
+    tables = [one.table for one in client_models() if one.table.startswith("logs_") and one.table != "logs_logimport"]
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT c.relname::text FROM pg_class c WHERE c.relname = ANY(%s) AND NOT EXISTS (SELECT FROM pg_index i"
+            " JOIN pg_attribute a ON a.attrelid = c.oid AND a.attname = 'client_id'"
+            " WHERE i.indrelid = c.oid AND a.attnum = ANY((i.indkey::int2[])[0:1]))",
+            [tables],
+        )
+        assert cursor.fetchall() == []

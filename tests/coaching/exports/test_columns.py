@@ -4,6 +4,7 @@ import pytest
 from django.apps import apps
 
 from coaching.exports.columns import EVERYWHERE, LEFT_OUT, columns_of
+from coaching.exports.sentences import SENTENCES
 from coaching.exports.tables import ALSO, NEVER, OF_NOBODY, TEAMS
 from coaching.models import Role
 from coaching.policy import OPERATIONS
@@ -35,3 +36,8 @@ def test_the_lists_name_what_is_there() -> None:
 @pytest.mark.parametrize("operation", sorted({operation for operation in TEAMS.values() if operation}))
 def test_what_a_clients_own_export_leaves_out_is_what_no_client_may_read(operation: str) -> None:
     assert Role.CLIENT not in OPERATIONS[operation].roles
+
+
+def test_each_file_of_an_archive_is_told_of_in_a_sentence() -> None:
+    exported = {model._meta.db_table for model in BUSINESS_MODELS if model._meta.label not in NEVER}
+    assert SENTENCES.keys() == exported | {"coaching_business", "coaching_person"}

@@ -5,6 +5,7 @@ import io
 import json
 import zipfile
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 from uuid import UUID
@@ -12,9 +13,10 @@ from uuid import UUID
 import pytest
 import time_machine
 from django.apps import apps
-from django.db import connection
+from django.db import connection, transaction
 
 from coaching import registry
+from coaching.actions import export_files, operations
 from coaching.actions.due_work import run_due_jobs
 from coaching.actions.operations import run_operations
 from coaching.exports.cells import plain
@@ -24,13 +26,46 @@ from coaching.models import AuditEntry, Client, Operation, OperationPart
 from coaching.tenancy.client_models import client_models
 from coaching.tenancy.scope import business_scope
 from tests.architecture.world import AFTER, build_world
-from tests.scenario import Cast
+from tests.scenario import Cast, build_business
+
+
+@pytest.fixture(scope="module")
+def one_world(django_db_setup: None, django_db_blocker: Any) -> Iterator[tuple[Cast, dict[str, str]]]:
+    """A cast with one object of every kind, made once for these tests, and rolled back after them."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        without_limits_of_a_transaction()
+        cast = build_business("Northern Iron")
+        with time_machine.travel(AFTER, tick=False):
+            ids = build_world(cast)
+        yield cast, ids
+        transaction.set_rollback(True)
 
 
 @pytest.fixture
-def world(cast: Cast) -> Iterator[dict[str, str]]:
+def cast(one_world: tuple[Cast, dict[str, str]], django_db_blocker: Any) -> Iterator[Cast]:
+    with django_db_blocker.unblock(), transaction.atomic():
+        yield replace(one_world[0], tokens={})
+        transaction.set_rollback(True)
+
+
+@pytest.fixture
+def world(cast: Cast, one_world: tuple[Cast, dict[str, str]]) -> Iterator[dict[str, str]]:
     with time_machine.travel(AFTER, tick=False):
-        yield build_world(cast)
+        yield one_world[1]
+
+
+@pytest.fixture
+def neighbour(cast: Cast) -> Cast:
+    return build_business("Harbour Strength")
+
+
+def without_limits_of_a_transaction() -> None:
+    """Lift the limits of the service's role: this one is open while all these tests run."""
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT set_config(name, '0', true) FROM pg_settings"
+            " WHERE name IN ('transaction_timeout', 'idle_in_transaction_session_timeout')"
+        )
 
 
 def ask(cast: Cast, who: Any, **body: Any) -> Any:
@@ -38,7 +73,7 @@ def ask(cast: Cast, who: Any, **body: Any) -> Any:
 
 
 def work(now: Any = AFTER) -> None:
-    run_due_jobs(jobs=[job for job in registry.dispatch_jobs if job.name == "run_operations"], now=now, seconds=20)
+    run_due_jobs(jobs=registry.export_jobs, now=now, seconds=20)
 
 
 def result(cast: Cast, who: Any, operation_id: str) -> Any:
@@ -136,7 +171,7 @@ def test_a_client_never_gets_the_teams_file_of_their_record(cast: Cast, world: d
     work()
     assert result(cast, cast.client_member, made).status_code == 404
     assert cast.api(cast.client_member).get(f"/api/v1/operations/{made}").status_code == 404
-    assert result(cast, cast.head, made).status_code == 200
+    assert result(cast, cast.owner, made).status_code == 200
 
 
 def test_no_export_holds_a_word_of_the_neighbour(cast: Cast, neighbour: Cast, world: dict[str, str]) -> None:
@@ -280,3 +315,39 @@ def test_erasing_a_client_deletes_the_files_that_hold_them(cast: Cast, world: di
     assert result(cast, cast.owner, whole).status_code == 410
     with business_scope(cast.business_id):
         assert not OperationPart.objects.filter(operation_id__in=[UUID(theirs), UUID(whole)]).exists()
+
+
+def test_a_head_coach_never_gets_an_owners_file_which_tells_of_the_trail(cast: Cast, world: dict[str, str]) -> None:
+    owners = ask(cast, cast.owner, client=world["client_id"]).json()["id"]
+    heads = ask(cast, cast.head, client=world["client_id"]).json()["id"]
+    work()
+    assert result(cast, cast.head, owners).status_code == 404
+    assert "coaching_auditentry" not in tables(archive(result(cast, cast.head, heads)))
+    assert result(cast, cast.owner, heads).status_code == 200
+
+
+def test_the_last_day_of_the_calendar_is_a_day_like_any_other(cast: Cast, world: dict[str, str]) -> None:
+    found = tables(exported(cast, cast.owner, audit={"from": "0001-01-01", "to": "9999-12-31"}))
+    assert len(found["coaching_auditentry"]) > 5
+
+
+def test_a_table_of_many_pages_holds_each_row_once(
+    cast: Cast, world: dict[str, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = tables(exported(cast, cast.owner, business=True))
+    monkeypatch.setattr(export_files, "ROWS_AT_ONCE", 1)
+    monkeypatch.setattr(export_files, "ROWS_A_TRANSACTION", 2)
+    paged = tables(exported(cast, cast.owner, business=True))
+    for name in whole.keys() - {"coaching_auditentry", "coaching_operation"}:
+        assert paged[name] == whole[name], name
+
+
+def test_a_file_that_is_deleted_while_it_is_read_is_gone_and_never_handed_out_short(
+    cast: Cast, world: dict[str, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(operations, "PART_BYTES", 1_000)
+    made = ask(cast, cast.owner, client=world["client_id"]).json()["id"]
+    work()
+    with business_scope(cast.business_id):
+        OperationPart.objects.filter(operation_id=made, number__gt=2).delete()
+    assert result(cast, cast.owner, made).status_code == 410

@@ -65,3 +65,30 @@ def test_the_schema_and_its_pages_are_served_from_here(client: Client) -> None:
     style = client.get("/static/drf_spectacular_sidecar/swagger-ui-dist/swagger-ui.css")
     assert style.status_code == 200
     assert style.getvalue()
+
+
+def test_each_operation_documents_exactly_the_callers_of_the_policy(document: dict[str, Any]) -> None:
+    documented = {operation["operationId"]: operation for operation in _operations(document)}
+    assert set(documented) == {name.replace(".", "_") for name in OPERATIONS}
+    for name, entry in OPERATIONS.items():
+        operation = documented[name.replace(".", "_")]
+        if entry.anyone:
+            assert not {"x-roles", "x-scopes", "security"} & set(operation), name
+            assert operation["description"].endswith("Anyone may call it."), name
+            continue
+        assert operation["x-roles"] == sorted(entry.roles), name
+        assert operation["x-scopes"] == sorted(entry.scopes), name
+        kinds = [{"session": []}] * bool(entry.roles) + [{"api_key": []}] * bool(entry.scopes)
+        assert operation["security"] == kinds, name
+        sentence = operation["description"].rpartition("Roles: ")[2]
+        roles, _scopes, scopes = sentence.removesuffix(".").partition(". Scopes of keys: ")
+        assert roles.split(", ") == (sorted(entry.roles) or ["none"]), name
+        assert scopes.replace("`", "").split(", ") == (sorted(entry.scopes) or ["none"]), name
+
+
+def test_both_kinds_of_credential_are_documented_as_bearers(document: dict[str, Any]) -> None:
+    schemes = document["components"]["securitySchemes"]
+    assert {name: (scheme["type"], scheme["scheme"]) for name, scheme in schemes.items()} == {
+        "session": ("http", "bearer"),
+        "api_key": ("http", "bearer"),
+    }

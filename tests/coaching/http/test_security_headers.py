@@ -59,6 +59,13 @@ def test_pages_run_nothing_of_others_and_set_no_cookie(path: str, cast: Cast) ->
     assert Browser().generic("TRACE", path).status_code in {404, 405}
 
 
+@pytest.mark.parametrize("path", ["/docs", "/docs/?script=", "/api/v1/schema"])
+def test_pages_tell_nothing_to_options(path: str, cast: Cast) -> None:
+    answer = Browser(raise_request_exception=False).options(path)
+    assert answer.status_code == 405
+    assert "GET" in answer.headers["Allow"]
+
+
 def test_what_is_refused_before_any_view_is_marked_too(cast: Cast) -> None:
     forged = Browser().get("/api/v1/me", HTTP_HOST="evil.example")
     assert forged.status_code == 400

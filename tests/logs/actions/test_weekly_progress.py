@@ -355,7 +355,7 @@ def test_a_refresh_takes_the_same_statements_for_few_weeks_and_for_many(cast: Ca
     with CaptureQueriesContext(connection) as captured:
         refresh_weeks(cast.business_id, NOON)
     assert len(rows(cast)) == weeks
-    assert len(captured) == 35
+    assert len(captured) == 41
 
 
 @pytest.mark.parametrize(

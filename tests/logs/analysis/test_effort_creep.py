@@ -48,13 +48,22 @@ def test_a_lift_creeps_when_two_sessions_running_cost_a_point_more(efforts: tupl
         assert "no diagnosis" in state.caution
 
 
-def test_two_lifts_within_a_week_are_enough():
+def test_three_lifts_within_a_week_are_enough_if_no_one_day_made_them():
     squat = exposures(7, 7, 7, 7, 8, last_ago=1)
-    bench = exposures(7, 7, 7, 7, 8, exercise="bench-press", last_ago=3)
-    late = exposures(7, 7, 7, 7, 8, exercise="bench-press", last_ago=8)
-    states = effort_creep_states([*squat, *bench], TODAY)
-    assert [state.scope for state in states] == ["exercise:back-squat", "exercise:bench-press"]
-    assert not effort_creep_states([*squat, *late], TODAY)
+    bench, row, early_row = (
+        exposures(7, 7, 7, 7, 8, exercise=lift, last_ago=days)
+        for lift, days in (("bench-press", 3), ("row", 5), ("row", 8))
+    )
+    states = effort_creep_states([*squat, *bench, *row], TODAY)
+    assert [state.scope for state in states] == ["exercise:back-squat", "exercise:bench-press", "exercise:row"]
+    assert not effort_creep_states([*squat, *bench], TODAY)
+    assert not effort_creep_states([*squat, *bench, *early_row], TODAY)
+    one_day = [
+        one
+        for lift in ("back-squat", "bench-press", "row")
+        for one in exposures(7, 7, 7, 7, 8, exercise=lift, last_ago=1)
+    ]
+    assert not effort_creep_states(one_day, TODAY)
 
 
 @pytest.mark.parametrize(

@@ -173,7 +173,7 @@ class TestSessionLengths:
             logged(cast, client)
         (flag,) = standing(cast, "session_too_long")
         assert (flag["client"], flag["severity"]) == (str(cast.anna.id), "note")
-        assert flag["figures"]["minutes"][0] == f"{TODAY - 12 * DAY}: 63.00 of 50.00"
+        assert flag["figures"]["minutes"][0] == f"{TODAY - 12 * DAY}: 63 of 50"
 
 
 class TestEffort:
@@ -262,7 +262,7 @@ def test_the_rules_of_the_day_take_the_same_statements_for_one_client_and_for_ma
     def statements(now: datetime) -> int:
         with CaptureQueriesContext(connection) as captured:
             flags_of_the_day(cast.business_id, now)
-        return len(captured)
+        return sum(one["sql"].lstrip().startswith(("SELECT", "WITH")) for one in captured)
 
     clients = (cast.anna, cast.ben, cast.carl)
     measured(cast, cast.anna, "2.0", "2.0", "2.0")

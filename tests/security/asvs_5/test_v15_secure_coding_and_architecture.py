@@ -2,6 +2,8 @@
 
 import re
 
+from coaching.http.rate_policy import RateClass, class_of
+from coaching.policy import OPERATIONS
 from tests.processes import ROOT
 from tests.scenario import Cast
 
@@ -13,6 +15,14 @@ def test_every_library_is_listed_with_its_release_and_hash() -> None:
     assert len(named) > 40
     assert len({name for name, _release in named}) == len(named)
     assert text.count("--hash=sha256:") >= len(named)
+
+
+def test_each_dear_operation_is_told_with_its_bound() -> None:
+    """15.1.3 The contributors' guide names what takes time or memory; what counts apart stands there, and no other."""
+    told = (ROOT / "DEVELOPERS.md").read_text().split("## What is dear")[1].split("\n## ")[0]
+    named = set(re.findall(r"`(\w+\.\w+)`", told))
+    dear = {name for name in OPERATIONS if class_of(name, "POST", "application/pdf") is RateClass.EXPENSIVE}
+    assert named == dear
 
 
 def test_a_parameter_or_key_that_stands_twice_is_refused(cast: Cast) -> None:
