@@ -74,6 +74,7 @@ AUTH_PASSWORD_VALIDATORS = [
         "OPTIONS": {"user_attributes": ["email", "name"]},
     },
     {"NAME": "coaching.password_words.ContextWordsValidator"},
+    {"NAME": "coaching.password_patterns.PatternsValidator"},
 ]
 KNOX_TOKEN_MODEL = "coaching.SessionToken"  # noqa: S105 — a model's name, not a secret
 REST_KNOX = {

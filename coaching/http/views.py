@@ -134,6 +134,11 @@ class OperationView(APIView):
         serializer.is_valid(raise_exception=True)
         return serializer.validated_data
 
+    def document(self) -> dict[str, Any]:
+        """Return the body as it came, for an action that checks it whole and refuses fields that it doesn't know."""
+        self._sent = self.request.data
+        return dict(self.request.data)
+
     def versions(self) -> Versions:
         """Return what `If-Match` admits: for PATCH, PUT and DELETE of single objects.
 

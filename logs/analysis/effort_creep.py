@@ -112,8 +112,8 @@ def effort_creep_states(
 
     Returns:
         One state for each lift that rose in sessions running, or that is one of three or more that rose within a week,
-        on three or more days; scope `exercise:<key>`. Deloads, planned builds, sessions of which the plan itself asked more effort, absent
-        days and the days after a gap are left out.
+        on three or more days; scope `exercise:<key>`. Deloads, planned builds, sessions of which the plan itself asked
+        more effort, absent days and the days after a gap are left out.
 
     Source: practice.
     """
@@ -218,7 +218,8 @@ def _state(lift: str, found: Sequence[_Rise], policy: EffortCreepPolicy) -> Rule
             f"Exertion {policy.rise_rpe.normalize():f} or more above the median of the last {policy.earlier_sessions} "
             f"sessions of the same lift, tempo class, load within {(policy.load_ratio * 100).normalize():f} % and "
             f"repetitions, in {policy.sessions_running} sessions running or on {policy.lifts_in_a_week} lifts "
-            f"within a week, on {policy.days_in_a_week} days or more; not where the plan asked more, nor within {policy.gap_days} days of a gap of as many."
+            f"within a week, on {policy.days_in_a_week} days or more; not where the plan asked more, nor within "
+            f"{policy.gap_days} days of a gap of as many."
         ),
         source=SOURCE,
         caution=CAUTION,

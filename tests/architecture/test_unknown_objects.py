@@ -14,16 +14,22 @@ from tests.scenario import Cast
 
 _UUID = re.compile(r"[0-9a-f]{8}-?([0-9a-f]{4}-?){3}[0-9a-f]{12}")
 _SAVEPOINT = re.compile(r'SAVEPOINT "\w+"')
+_LISTED = re.compile(r"IN \(([^()]*)\)")
 
 
 def _statements(api: Any, call: Call, ids: Ids) -> list[str]:
-    """Return the statements of a call, but for the ids in them and the names of savepoints."""
+    """Return the statements of a call, but for the ids in them, the order of lists, and the names of savepoints."""
     with transaction.atomic():
         with CaptureQueriesContext(connection) as captured:
             answer = call.send(api, ids)
         transaction.set_rollback(True)
     assert answer.status_code < 500, (call, answer.content)
-    return [_SAVEPOINT.sub("SAVEPOINT", _UUID.sub("uuid", query["sql"])) for query in captured]
+    return [_shape(query["sql"]) for query in captured]
+
+
+def _shape(sql: str) -> str:
+    plain = _SAVEPOINT.sub("SAVEPOINT", _UUID.sub("uuid", sql))
+    return _LISTED.sub(lambda match: f"IN ({', '.join(sorted(match[1].split(', ')))})", plain)
 
 
 def _nothing(ids: Ids) -> dict[str, str]:

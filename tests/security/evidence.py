@@ -244,9 +244,9 @@ ELSEWHERE: Final[Mapping[str, tuple[str, ...]]] = {
 }
 
 UNMET: Final[Mapping[str, str]] = {
-    "6.2.4": "In part: of the 20,000 common passwords refused 187 have twelve characters; 3,000 such are asked for.",
+    "6.2.4": "In part: 187 of the 20,000 common passwords kept are long enough; patterns of them are refused by rule.",
     "6.2.12": "Not met: a set of breached passwords needs a service or data that is not carried.",
-    "16.1.1": "In part: the guide says what is logged, where and how long; that an operator keeps to it nobody can test.",
+    "16.1.1": "In part: the guide says what is logged, where and how long; nobody can test that an operator does so.",
 }
 """Items that are not met, or only in part, each with the reason."""
 

@@ -77,12 +77,12 @@ def test_a_file_whose_worker_is_killed_is_made_by_another_and_holds_what_the_lis
     cast, port = build_business("Northern Iron"), free_port()
     with time_machine.travel(AFTER, tick=False):
         build_world(cast)
-    with running(smtp, *web(port)), _signed_in(cast, port) as api:
+    with running(smtp, *web(port)), running(smtp, *worker()) as first, _signed_in(cast, port) as api:
         _until(lambda: _answers(api))
         asked = api.post("/api/v1/exports", json={"business": True})
         assert asked.status_code == 202, asked.text
         # The worker comes as far as the check-ins, which somebody else is at.
-        with psycopg.connect(url_of("owner")) as other, running(smtp, *worker()) as first:
+        with psycopg.connect(url_of("owner")) as other:
             other.execute("LOCK TABLE logs_checkin IN ACCESS EXCLUSIVE MODE")
             app.send_task("coaching.export")
             _until(lambda: _operation(cast).progress > 0)

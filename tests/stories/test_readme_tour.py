@@ -94,7 +94,8 @@ def _wait_until_computed(http: httpx.Client, played: Played) -> None:
 
 def _tour() -> str:
     text = (ROOT / "README.md").read_text()
-    sections = (text.split(f"## {title}\n")[1].split("\n## ")[0] for title in ("A tour with curl", "A person's own data"))
+    titles = ("A tour with curl", "A person's own data")
+    sections = (text.split(f"## {title}\n")[1].split("\n## ")[0] for title in titles)
     return "\n".join(line[4:] for section in sections for line in section.splitlines() if line.startswith("    "))
 
 

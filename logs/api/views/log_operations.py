@@ -39,7 +39,7 @@ class LogsView(OperationView):
 
     def record(self) -> Response:
         """Take one log."""
-        sent = dict(self.request.data)
+        sent = self.document()
         source = sent.pop("source", None)
         if source is not None and not isinstance(source, str):
             raise Invalid.at("#/source", "source is text, in quotes.", "string_type")
@@ -91,7 +91,7 @@ class LogView(OperationView):
         versions = self.versions()
         row = get_own_log(actor=self.principal, kind=self.kind, log_id=log_id)
         seen: int = row["row_version"]
-        sent = corrected(self.kind, row, self.request.data)
+        sent = corrected(self.kind, row, self.document())
         if sent is None:
             check_version(
                 actor=self.principal,

@@ -48,9 +48,9 @@ class ExercisesView(OperationView):
         return self.page(rows, order=("name", "id"), show=show_exercises)
 
     @extend_schema(request=ExerciseInSerializer, responses={201: ExerciseSerializer})
-    def post(self, request: Request) -> Response:
+    def post(self, _request: Request) -> Response:
         """Add an exercise of the business's own; every fault of sense comes at its place."""
-        row = create_exercise(document=request.data)
+        row = create_exercise(document=self.document())
         return self.single(show_exercise(row), row.row_version, status=201, location=f"/api/v1/exercises/{row.key}")
 
 
@@ -66,9 +66,9 @@ class ExerciseView(OperationView):
         return self.single(show_exercise(row), row.row_version)
 
     @extend_schema(request=ExerciseChangeSerializer, responses=ExerciseSerializer)
-    def patch(self, request: Request, exercise: str) -> Response:
+    def patch(self, _request: Request, exercise: str) -> Response:
         """Say otherwise of it; a shared one is the business's own from then on. Sessions to come follow."""
-        row = change_exercise(exercise=exercise, versions=self.versions(), changes=request.data, now=timezone.now())
+        row = change_exercise(exercise=exercise, versions=self.versions(), changes=self.document(), now=timezone.now())
         return self.single(show_exercise(row), row.row_version)
 
 

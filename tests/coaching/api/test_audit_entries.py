@@ -167,3 +167,20 @@ def test_not_even_the_owner_of_the_tables_changes_a_row_by_mistake(committed: No
 
 def test_an_object_id_that_is_none_of_the_business_finds_nothing(cast: Cast) -> None:
     assert _entries(cast, object=str(uuid4())) == []
+
+
+def test_what_of_a_log_or_an_exercise_was_sent_is_named_and_a_field_nobody_knows_never_is(cast: Cast) -> None:
+    owner = cast.api(cast.owner)
+    log = {"external_id": "s1", "client": str(cast.anna.id), "local_date": "2026-11-20", "duration_min": 40}
+    made = owner.post("/api/v1/session-logs", log, format="json").json()
+    path, any_version = f"/api/v1/session-logs/{made['id']}", {"If-Match": "*"}
+    assert owner.patch(path, {"notes": "sore"}, format="json", headers=any_version).status_code == 200
+    assert owner.patch(path, {"anna_bergqvist": "sore"}, format="json", headers=any_version).status_code == 400
+    squat = "/api/v1/exercises/back-squat"
+    assert owner.patch(squat, {"complexity": 2}, format="json", headers=any_version).status_code == 200
+    assert owner.patch(squat, {"anna_bergqvist": 2}, format="json", headers=any_version).status_code == 400
+    assert [(entry["operation"], entry["fields"]) for entry in _entries(cast)] == [
+        ("exercises.update", ["complexity"]),
+        ("session_logs.update", ["notes"]),
+        ("session_logs.create", sorted(log)),
+    ]

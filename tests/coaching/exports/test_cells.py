@@ -12,10 +12,11 @@ import pytest
 from coaching.exports.archive import Archive
 from coaching.exports.cells import FORMULA_STARTS, cell
 
-FORMULAS = ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "\0=1", "＝1", "＋1", "－1", "＠A1", "  =1+1", "\u00a0＝1", "\n@A1"]  # noqa: RUF001 -- full-width twins
+FORMULAS = ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "\0=1", "＝1", "＋1", "－1", "＠A1"]  # noqa: RUF001 -- full-width twins
+BEHIND_SPACES = ["  =1+1", "\u00a0＝1", "\n@A1"]  # noqa: RUF001 -- a full-width twin
 
 
-@pytest.mark.parametrize("text", FORMULAS)
+@pytest.mark.parametrize("text", [*FORMULAS, *BEHIND_SPACES])
 def test_a_text_that_would_be_a_formula_begins_with_an_apostrophe(text: str) -> None:
     assert text[0] in FORMULA_STARTS or text.strip()[0] in FORMULA_STARTS
     assert cell(text) == f"'{text}"
