@@ -6,6 +6,7 @@ from typing import Any
 from uuid import UUID
 
 from coaching import registry
+from coaching.actions.audit_trail import record_command
 from coaching.actions.people import find_or_create_person
 from coaching.actions.row_versions import Versions, bump
 from coaching.measures.local_calendar import UnknownZoneError, zone
@@ -35,7 +36,14 @@ class CreatedBusiness:
 
 
 def create_business(
-    *, name: str, time_zone: str, owner_email: str, owner_name: str, owner_password: str, unit: str = Unit.KG
+    *,
+    name: str,
+    time_zone: str,
+    owner_email: str,
+    owner_name: str,
+    owner_password: str,
+    now: datetime,
+    unit: str = Unit.KG,
 ) -> CreatedBusiness:
     """Make a business, its first owner, and what the apps add to a new one; opens the new business's scope.
 
@@ -57,6 +65,7 @@ def create_business(
         membership = Membership.objects.create(person=owner, role=Role.OWNER, time_zone=time_zone)
         for add in registry.on_business_created:
             add(business_id)
+        record_command(operation="businesses.create", now=now, object_id=str(business_id))
     return CreatedBusiness(business_id, membership.id, is_new)
 
 

@@ -4,6 +4,7 @@ import secrets
 from typing import Any, Final
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.utils import timezone
 
 from coaching.actions.businesses import create_business
 from coaching.models.businesses import Unit
@@ -38,6 +39,7 @@ class Command(BaseCommand):
                 owner_name=options["owner_name"],
                 owner_password=password,
                 unit=options["unit"],
+                now=timezone.now(),
             )
         except Refusal as refusal:
             raise CommandError(refusal.detail) from None

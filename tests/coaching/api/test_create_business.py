@@ -7,7 +7,7 @@ from django.core.management import CommandError, call_command
 from rest_framework.test import APIClient
 
 from coaching import registry
-from coaching.models import Business, Person
+from coaching.models import AuditEntry, Business, Person
 from coaching.selectors.credentials import list_places
 from coaching.tenancy.scope import business_scope, current_business_id
 from tests.scenario import Cast
@@ -40,6 +40,8 @@ def test_it_makes_the_business_and_prints_a_password_once() -> None:
     assert (place.business_name, place.role) == ("Quarry Gym", "owner")
     with business_scope(place.business_id):
         assert Business.objects.get().unit == "lb"
+        entry = AuditEntry.objects.get(operation="businesses.create")
+        assert (entry.actor_kind, entry.object_id) == ("operator", str(place.business_id))
 
 
 def test_a_password_that_was_given_is_not_printed() -> None:

@@ -10,6 +10,7 @@ from uuid import uuid4
 import pytest
 import time_machine
 from django.db import connections
+from django.utils import timezone
 from rest_framework.test import APIClient
 
 from coaching.actions.businesses import create_business
@@ -138,6 +139,7 @@ def test_an_account_made_with_a_business_signs_in(db: None) -> None:
         owner_email="Rita@quarry.example",
         owner_name="Rita",
         owner_password=PASSWORD,
+        now=timezone.now(),
     )
     assert created.owner_is_new
     opened = _sign_in("rita@quarry.example").json()
