@@ -64,10 +64,10 @@ def cast(db: None) -> Cast:
 
 
 def _take_the_time_of_a_test() -> None:
-    """Lift the limits of the service's role on a transaction: a test's holds many requests."""
+    """Widen the limits of the service's role on a transaction: a test's holds many requests."""
     with connections["default"].cursor() as cursor:
         cursor.execute(
-            "SELECT set_config(name, '0', true) FROM pg_settings"
+            "SELECT set_config(name, '1h', true) FROM pg_settings"
             " WHERE name IN ('transaction_timeout', 'idle_in_transaction_session_timeout')"
         )
 
