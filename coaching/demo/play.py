@@ -3,6 +3,8 @@
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
+from functools import cache
+from hashlib import sha256
 from itertools import islice
 from typing import Any, Final
 from zoneinfo import ZoneInfo
@@ -10,7 +12,7 @@ from zoneinfo import ZoneInfo
 import httpx
 
 from coaching.demo.people import APP_SOURCE, CLIENTS, COACHES, PASSWORD, ClientProfile, Story
-from coaching.demo.processes import DemoError
+from coaching.demo.processes import ROOT, DemoError
 from coaching.demo.programs import PROGRAM, version_documents
 from coaching.demo.simulation import (
     REFERENCE_LIFTS,
@@ -111,7 +113,10 @@ def play(http: httpx.Client, *, now: datetime, say: Callable[[str], None]) -> Pl
 
 
 def played_before(http: httpx.Client, now: datetime) -> bool | None:
-    """Say whether the scenario that ends yesterday is there: None where none is, False for one of another day."""
+    """Say whether the scenario that ends yesterday is there.
+
+    None where none is, False for one of another day or one that another version of the service made of it.
+    """
     answer = http.post("/api/v1/sessions", json={"email": COACHES[0].email, "password": PASSWORD})
     if not answer.is_success:
         return None
@@ -130,7 +135,16 @@ def recall(http: httpx.Client) -> Played:
 
 
 def _scenario_of(now: datetime) -> str:
-    return f"Demo scenario of {now.date().isoformat()}"
+    return f"Demo scenario of {now.date().isoformat()}, told by {_version()}"
+
+
+@cache
+def _version() -> str:
+    """Return a word for the code as it is: what an earlier one stored and judged may not be what this one would."""
+    told = sha256()
+    for path in sorted(one for app in ("coaching", "programs", "logs") for one in (ROOT / app).rglob("*.py")):
+        told.update(path.read_bytes())
+    return told.hexdigest()[:12]
 
 
 def _new_key(owner: Caller) -> str:

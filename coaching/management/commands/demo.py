@@ -108,7 +108,7 @@ class _Run:
             now = timezone.now()
             before = played_before(http, now)
             if before is False:
-                self._say("The scenario there is of another day: beginning anew")
+                self._say("The scenario there is of another day or version: beginning anew")
                 processes.stop()
                 self._empty()
                 self._migrate()
