@@ -149,7 +149,7 @@ def measure() -> list[Ratio]:
     with connections["owner"].cursor() as cursor:
         for statement in _TABLE:
             cursor.execute(statement)
-    many = _trained("Copper Hill", clients=CLIENTS, weeks=1)
+    many = _trained("Iron Ford", clients=CLIENTS, weeks=1)
     few = _trained("Slate Quay", clients=HISTORY[0], weeks=HISTORY[1])
     return [
         _week(many),
