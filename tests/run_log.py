@@ -16,6 +16,7 @@ SHORTEST: Final = 10
 """Shorter ones (codes of six digits) stand in logs by chance."""
 
 _NAMES: Final = re.compile(r"password|passwd|token|secret|recovery|otpauth|^(new|current|old|key|link|challenge)$")
+_PLAIN: Final = re.compile(r"[a-z_-]+|[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
 _RUNS: Final = re.compile(rf"[A-Za-z0-9_:=.-]{{{SHORTEST},}}")
 _ADDRESS: Final = re.compile(r"[\w.+-]+@[\w-]+\.example\b")
 _OURS: Final = ("coaching", "programs", "logs")
@@ -71,8 +72,8 @@ def _secrets_of(value: Any, name: str = "") -> Iterator[str]:
 
 
 def _note(secret: Any) -> None:
-    # What is plain words (a name of a field, an exercise) is no secret.
-    if isinstance(secret, str) and len(secret) >= SHORTEST and not re.fullmatch(r"[a-z_-]+", secret):
+    # What is plain words (a name of a field, an exercise) is no secret, and an id (of an exercise as its key) is none.
+    if isinstance(secret, str) and len(secret) >= SHORTEST and not _PLAIN.fullmatch(secret):
         issued.add(secret)
 
 

@@ -17,6 +17,13 @@ def test_secrets_of_requests_and_answers_are_noted(cast: Cast) -> None:
     assert "a password only for this" in run_log.issued
 
 
+def test_an_id_that_stands_where_a_secret_may_is_none(cast: Cast) -> None:
+    named = "0198f3a2-7c11-7d52-9c60-3b6a5d1e4f70"
+    cast.api(cast.owner).post("/api/v1/exercises", {"key": named, "secret": "a-planted-one-7"}, format="json")
+    assert named not in run_log.issued
+    assert "a-planted-one-7" in run_log.issued
+
+
 def test_a_secret_is_found_wherever_it_stands_in_a_line() -> None:
     secrets = {"cp_abcdefgh_0123456789", "two words 1", "0a1b2c3d4e5f", "never said 1"}
     text = "key=cp_abcdefgh_0123456789, 'two words 1' and token:0a1b2c3d4e5f"
